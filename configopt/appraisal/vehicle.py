@@ -1,0 +1,176 @@
+"""A vehicle prepared for the full model: chassis, grounds, legs, limits, costs."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from configopt.appraisal.costs import CostBook
+from configopt.appraisal.ground import Ground
+from configopt.catalog.catalog import Catalog
+from configopt.catalog.records import Position, Surface
+from configopt.physics.air import air_density, drag_force
+from configopt.physics.loads import Chassis
+from configopt.scenario.limits import LIMITS, Limit
+from configopt.scenario.records import Terrain, Vehicle
+
+POSITIONS: tuple[Position, Position] = ("front", "rear")
+#: Speed at which steep climbs are ridden [m/s]; own convention, walking pace.
+CLIMB_SPEED = 2.0
+#: Slip at which a climb is judged (best slip up to this; thrust grows with slip).
+CLIMB_SLIP = 0.4
+#: Slip beyond which ground counts as impassable.
+SLIP_LIMIT = 0.6
+#: Share of the tire diameter beyond which a wheel is bogged.
+BOGGED_SHARE = 0.4
+#: Friction of a dry road for the statutory brake rows.
+STATUTORY_FRICTION = 0.9
+#: Relative slack within which a limit counts as met.
+MET = 1e-9
+
+
+@dataclass(frozen=True)
+class Leg:
+    """A terrain ridden in one direction: signed grade angle [rad] and share of the vehicle's distance."""
+
+    terrain: Terrain
+    ground: Ground
+    angle: float
+    share: float
+
+
+@dataclass(frozen=True)
+class Bound:
+    """One limit as it applies to a vehicle: where, and the required value [SI]."""
+
+    limit: Limit
+    required: float
+    terrain: str | None = None
+    position: Position | None = None
+    stated: bool = False
+
+    @property
+    def at_least(self) -> bool:
+        """Whether more is better."""
+        return self.limit.bound == "at_least"
+
+    @property
+    def relaxed(self) -> float:
+        """The bound less the slack within which it counts as met [SI]."""
+        slack = MET * abs(self.required)
+        return self.required - slack if self.at_least else self.required + slack
+
+
+class VehicleModel:
+    """Everything about a vehicle that does not depend on the choice."""
+
+    def __init__(self, vehicle: Vehicle, catalog: Catalog) -> None:
+        self.vehicle = vehicle
+        self.catalog = catalog
+        self.costs = CostBook(catalog, vehicle.quantity)
+        self.surfaces: dict[str, Surface] = {surface.id: surface for surface in catalog.surfaces}
+        self.laden_mass = float(vehicle.chassis_mass) + float(vehicle.rider_mass) + float(vehicle.cargo_mass)
+        self.chassis = Chassis(
+            mass=self.laden_mass,
+            wheelbase=float(vehicle.wheelbase),
+            cg_from_rear_axle=float(vehicle.cg_from_rear_axle),
+            cg_height=float(vehicle.cg_height),
+            reference_front_radius=float(vehicle.front.reference_radius),
+            reference_rear_radius=float(vehicle.rear.reference_radius),
+        )
+        self.air_density = float(air_density(float(vehicle.altitude), float(vehicle.temperature)))
+        drive = vehicle.drive
+        self.drive_efficiency = float(drive.motor_efficiency) * float(drive.drive_efficiency)
+        self.ratios = np.array([float(option.ratio) for option in drive.final_drives])
+        self.drive_masses = np.array([float(option.mass) for option in drive.final_drives])
+        self.drive_costs = np.array([float(option.cost) for option in drive.final_drives])
+
+    def wheels(self, position: Position) -> int:
+        """Wheels at a position."""
+        count: int = getattr(self.vehicle, position).wheels
+        return count
+
+    def rotors(self, position: Position) -> int:
+        """Rotors at a position."""
+        count: int = getattr(self.vehicle, position).brake.rotors
+        return count
+
+    def air_force(self, speed: float) -> float:
+        """Air drag [N]."""
+        return float(drag_force(speed, drag_area=float(self.vehicle.drag_area), density=self.air_density))
+
+    @cached_property
+    def grounds(self) -> dict[str, Ground]:
+        """Ground of each terrain and descent by name."""
+        grounds = {
+            terrain.name: Ground(self.surfaces[terrain.surface], float(terrain.speed), tuple(terrain.obstacles))
+            for terrain in self.vehicle.terrains
+        }
+        for descent in self.vehicle.descents:
+            grounds[descent.name] = Ground(self.surfaces[descent.surface], float(descent.speed))
+        return grounds
+
+    @cached_property
+    def legs(self) -> tuple[Leg, ...]:
+        """Every terrain in every direction it is ridden."""
+        legs = []
+        for terrain in self.vehicle.terrains:
+            angle = math.atan(float(terrain.grade))
+            share = float(terrain.share)
+            ground = self.grounds[terrain.name]
+            if angle == 0.0:
+                legs.append(Leg(terrain, ground, 0.0, share))
+            elif terrain.direction == "both ways":
+                legs += [Leg(terrain, ground, angle, share / 2), Leg(terrain, ground, -angle, share / 2)]
+            else:
+                legs.append(Leg(terrain, ground, angle if terrain.direction == "up" else -angle, share))
+        return tuple(legs)
+
+    @cached_property
+    def bounds(self) -> tuple[Bound, ...]:
+        """Every limit that applies, stated ones in place of the defaults."""
+        found: dict[tuple[str, str | None, Position | None], Bound] = {}
+        for limit in LIMITS.values():
+            if limit.default is not None:
+                for terrain, position in self._scopes(limit):
+                    found[limit.key, terrain, position] = Bound(limit, limit.default, terrain, position)
+        for terrain in self.vehicle.terrains:
+            permitted = self.surfaces[terrain.surface].ground_pressure_limit
+            if permitted is not None:
+                for position in POSITIONS:
+                    found["ground_pressure", terrain.name, position] = Bound(
+                        LIMITS["ground_pressure"], float(permitted), terrain.name, position
+                    )
+        if self.vehicle.use == "road-legal":
+            for position in POSITIONS:
+                found["statutory_deceleration", None, position] = Bound(
+                    LIMITS["statutory_deceleration"], 1.0, None, position
+                )
+        for record in self.vehicle.limits:
+            limit = LIMITS[record.limit]
+            required = limit.parse(record.bound)
+            for terrain, position in self._scopes(limit):
+                if record.terrain in (None, terrain) and record.position in (None, position):
+                    found[limit.key, terrain, position] = Bound(limit, required, terrain, position, stated=True)
+        return tuple(found.values())
+
+    def _scopes(self, limit: Limit) -> list[tuple[str | None, Position | None]]:
+        terrains: list[str | None] = [None]
+        if "terrain" in limit.scopes:
+            if limit.key.startswith("rotor_temperature"):
+                terrains = [descent.name for descent in self.vehicle.descents]
+                if self.vehicle.stops is not None:
+                    terrains.append(REPEATED_STOPS)
+            elif limit.key in ("sinkage", "sinkage_over_passable"):
+                terrains = [t.name for t in self.vehicle.terrains if self.grounds[t.name].soft]
+            else:
+                terrains = [t.name for t in self.vehicle.terrains]
+        positions: tuple[Position | None, ...] = POSITIONS if "position" in limit.scopes else (None,)
+        return [(terrain, position) for terrain in terrains for position in positions]
+
+
+#: Name under which heat after repeated stops is reported.
+REPEATED_STOPS = "repeated-stops"

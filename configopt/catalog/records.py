@@ -1,0 +1,457 @@
+"""Part records: what a catalog says about a part, as closed, frozen schemas.
+
+Every figure is a :class:`configopt.quantities.Figure` (an SI number that may carry its own standard uncertainty);
+every part names the source its figures come from, and single figures may name another one in ``figure_sources``.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
+
+from configopt.quantities import (
+    Angle,
+    Figure,
+    Force,
+    KcModulus,
+    KphiModulus,
+    Length,
+    LengthPositive,
+    Mass,
+    MassPositive,
+    Pressure,
+    PressurePositive,
+    Price,
+    Speed,
+    Temperature,
+    Time,
+    Torque,
+    quantity,
+)
+from configopt.sizes import parse_rim_size, parse_service_description, parse_tire_size
+
+Grade = Literal["measured", "data sheet", "estimated"]
+Position = Literal["front", "rear"]
+Tread = Literal["open", "medium", "closed"]
+
+#: Relative standard uncertainty of a figure whose catalog entry states none, by grade of its source (estimate).
+UNCERTAINTY_BY_GRADE: dict[str, float] = {"measured": 0.03, "data sheet": 0.08, "estimated": 0.20}
+
+Identifier = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", max_length=60)]
+TorquePositive = Annotated[Figure, quantity("torque", above=0)]
+ForcePositive = Annotated[Figure, quantity("force", above=0)]
+AreaPositive = Annotated[Figure, quantity("area", above=0)]
+Friction = Annotated[Figure, quantity("ratio", above=0, high=3)]
+GripFactor = Annotated[Figure, quantity("ratio", low=0.5, high=1.5)]
+LandFraction = Annotated[Figure, quantity("ratio", low=0.1, high=1)]
+RollingCoefficient = Annotated[Figure, quantity("ratio", above=0, high=0.2)]
+PressureExponent = Annotated[Figure, quantity("ratio", low=-0.8, high=-0.1)]
+RollingFactor = Annotated[Figure, quantity("ratio", low=0.8, high=2)]
+Offset = Annotated[Figure, quantity("length", low=-0.2, high=0.2)]
+SoilExponent = Annotated[Figure, quantity("ratio", above=0, high=2.5)]
+TotalCoefficient = Annotated[Figure, quantity("ratio", above=0, high=0.5)]
+TextureFactor = Annotated[Figure, quantity("ratio", low=1, high=1.3)]
+LoadExponent = Annotated[Figure, quantity("ratio", low=0.7, high=1)]
+PressureSensitivity = Annotated[Figure, quantity("ratio", low=0, high=0.25)]
+
+
+def _tire_size(text: str) -> str:
+    parse_tire_size(text)
+    return text
+
+
+def _rim_size(text: str) -> str:
+    parse_rim_size(text)
+    return text
+
+
+def _service(text: str) -> str:
+    parse_service_description(text)
+    return text
+
+
+class Record(BaseModel):
+    """Closed and frozen: an unknown key is a mistake, a loaded part never changes."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False, use_attribute_docstrings=True)
+
+
+class Source(Record):
+    """Where figures come from."""
+
+    id: Identifier
+    title: str
+    grade: Grade
+    date: Annotated[str, Field(pattern=r"^\d{4}-\d{2}-\d{2}$")]
+    """Date of the measurement or of the data sheet, YYYY-MM-DD."""
+    note: str = ""
+
+
+class PriceTier(Record):
+    """Unit price from a quantity on."""
+
+    quantity: Annotated[int, Field(ge=1, le=1_000_000)]
+    unit_price: Price
+
+
+class Part(Record):
+    """What every part has."""
+
+    id: Identifier
+    name: str
+    maker: str
+    supplier: str
+    status: Literal["active", "last buy", "withdrawn", "concept"] = "active"
+    lead_time: Time
+    minimum_order: Annotated[int, Field(ge=1, le=1_000_000)] = 1
+    prices: Annotated[list[PriceTier], Field(min_length=1, max_length=12)]
+    one_off_cost: Price = Figure(0.0)
+    """Cost of carrying this part at all (stock, tooling), once per scenario."""
+    source: Identifier
+    figure_sources: dict[str, Identifier] = {}
+    """Figures that come from another source than the entry as a whole."""
+    note: str = ""
+
+    @model_validator(mode="after")
+    def _tiers_in_order(self) -> Part:
+        quantities = [tier.quantity for tier in self.prices]
+        prices = [float(tier.unit_price) for tier in self.prices]
+        if quantities != sorted(set(quantities)):
+            raise ValueError("price tiers must rise in quantity, each quantity once")
+        if prices != sorted(prices, reverse=True):
+            raise ValueError("unit prices must not rise with quantity: correct the tiers")
+        unknown = sorted(set(self.figure_sources) - set(type(self).model_fields))
+        if unknown:
+            raise ValueError(f"figure_sources names {', '.join(unknown)}, which this entry does not have")
+        return self
+
+
+class GripFactors(Record):
+    """Grip against the surface's figure for this tread, by group of surface (1 = as the surface says)."""
+
+    firm: GripFactor
+    loose: GripFactor
+    wet: GripFactor
+    rock: GripFactor
+
+
+class LoadAtPressure(Record):
+    """The maker's permitted load at one pressure."""
+
+    pressure: Pressure
+    load: Mass
+
+
+class Tire(Part):
+    """A tire."""
+
+    kind: Literal["off-road", "trials", "bicycle", "quad"]
+    size: Annotated[str, AfterValidator(_tire_size)]
+    """Designation: 80/100-21, 2.75-21, AT22x7-10 or 57-622."""
+    positions: Annotated[list[Position], Field(min_length=1, max_length=2)]
+    tread: Tread
+    """open: wide gaps that clear mud; medium; closed: tight blocks."""
+    lug_depth: Length
+    land_fraction: LandFraction
+    """Share of the tread surface that is rubber."""
+    mass: MassPositive
+    width: LengthPositive | None = None
+    """Measured section width on the measuring rim; wins over the designation."""
+    diameter: LengthPositive | None = None
+    """Measured overall diameter; wins over the designation."""
+    measuring_rim_width: LengthPositive
+    rim_width_min: LengthPositive
+    rim_width_max: LengthPositive
+    service_description: Annotated[str, AfterValidator(_service)] | None = None
+    """Load index and speed symbol, e.g. 45M."""
+    maximum_load: MassPositive | None = None
+    """The maker's maximum load; needed where there is no service description."""
+    maximum_speed: Speed | None = None
+    load_at_pressure: list[LoadAtPressure] = []
+    """The maker's loads at lower pressures, rising in pressure."""
+    rated_pressure: PressurePositive
+    pressure_min: PressurePositive
+    pressure_max: PressurePositive
+    casing: Literal["standard", "heavy-duty"] = "standard"
+    carcass_pressure: Pressure | None = None
+    """Stiffness of the casing as a pressure, from one static deflection reading."""
+    casing_thickness: Length
+    rolling_coefficient: RollingCoefficient
+    """Rolling resistance over load on a smooth hard surface, at the stated pressure and speed."""
+    rolling_pressure: PressurePositive
+    rolling_speed: Speed
+    pressure_exponent: PressureExponent | None = None
+    """Exponent of the coefficient with pressure below 1.5 bar, from the tire's own test."""
+    grip: GripFactors
+    tubeless: bool
+    road_approved: bool
+    bead_fit_torque: Torque | None = None
+    """Torque the bead's interference holds without air."""
+    tread_life: Length | None = None
+
+    @model_validator(mode="after")
+    def _consistent(self) -> Tire:
+        if self.service_description is None and self.maximum_load is None:
+            raise ValueError("give service_description (like 45M) or maximum_load")
+        if self.service_description is None and self.maximum_speed is None:
+            raise ValueError("give service_description (like 45M) or maximum_speed")
+        if self.pressure_min > self.pressure_max:
+            raise ValueError("pressure_min is above pressure_max")
+        if self.rim_width_min > self.rim_width_max:
+            raise ValueError("rim_width_min is above rim_width_max")
+        pressures = [float(row.pressure) for row in self.load_at_pressure]
+        loads = [float(row.load) for row in self.load_at_pressure]
+        if pressures != sorted(set(pressures)) or loads != sorted(loads):
+            raise ValueError("load_at_pressure must rise in pressure and load")
+        return self
+
+
+class Rim(Part):
+    """A rim for spokes."""
+
+    size: Annotated[str, AfterValidator(_rim_size)]
+    """WM 1.60x21, MT 2.15x18 or ISO 622x30."""
+    material: Literal["aluminium", "carbon"]
+    mass: MassPositive
+    effective_diameter: LengthPositive
+    """Diameter on which the nipple seats lie, for the spoke length."""
+    holes: Annotated[int, Field(ge=12, le=48)]
+    flange_height: Length
+    lock_holes: Annotated[int, Field(ge=0, le=2)] = 0
+    """Holes drilled for rim locks."""
+    tubeless: bool
+    hookless: bool = False
+    maximum_pressure: PressurePositive
+    maximum_load: MassPositive
+    maximum_spoke_tension: Force
+
+
+class Spokes(Part):
+    """Spokes with their nipples; mass and price are per piece."""
+
+    end_diameter: LengthPositive
+    middle_diameter: LengthPositive
+    ends_length: Length
+    """Length of both thick ends together."""
+    length_min: LengthPositive
+    length_max: LengthPositive
+    length_step: LengthPositive
+    nipple_mass: Mass
+    tensile_strength: PressurePositive
+    crossings: Annotated[list[Annotated[int, Field(ge=0, le=4)]], Field(min_length=1, max_length=5)]
+
+
+class Hub(Part):
+    """A hub, for spokes or with studs for a disc wheel."""
+
+    kind: Literal["spoked", "studded"]
+    position: Position
+    axle_diameter: LengthPositive
+    width: LengthPositive
+    """Width between the fork ends or dropouts it fits."""
+    mass: MassPositive
+    holes: Annotated[int, Field(ge=12, le=48)] | None = None
+    flange_diameter_left: LengthPositive | None = None
+    """Diameter of the spoke-hole circle; left is the rotor side."""
+    flange_diameter_right: LengthPositive | None = None
+    flange_offset_left: LengthPositive | None = None
+    """Distance of the flange from the plane of the rim."""
+    flange_offset_right: LengthPositive | None = None
+    spoke_hole_diameter: LengthPositive | None = None
+    studs: Annotated[str, Field(pattern=r"^[3-6]x\d{2,3}$")] | None = None
+    """Number of studs and stud circle in mm, e.g. 4x110."""
+    rotor_pattern: Annotated[str, Field(pattern=r"^[3-8]x\d{2,3}$")] | None = None
+    """Bolts and bolt circle in mm of the rotor seat, e.g. 6x44; none where the rotor sits on the axle."""
+    drive_interface: Identifier | None = None
+    driven_flanges: Annotated[int, Field(ge=0, le=2)] = 0
+    chain_line: Length | None = None
+    maximum_torque: TorquePositive
+
+    @model_validator(mode="after")
+    def _complete(self) -> Hub:
+        spoke_figures = (
+            self.holes,
+            self.flange_diameter_left,
+            self.flange_diameter_right,
+            self.flange_offset_left,
+            self.flange_offset_right,
+            self.spoke_hole_diameter,
+        )
+        if self.kind == "spoked" and (None in spoke_figures or self.studs is not None):
+            raise ValueError("a spoked hub needs holes, both flange diameters and offsets, spoke_hole_diameter; no studs")
+        if self.kind == "studded" and (self.studs is None or any(figure is not None for figure in spoke_figures)):
+            raise ValueError("a studded hub needs studs (like 4x110) and no spoke flanges")
+        if self.holes is not None and self.holes % 2:
+            raise ValueError("holes must be even: half on each flange")
+        return self
+
+
+class DiscWheel(Part):
+    """A disc wheel with a stud circle."""
+
+    size: Annotated[str, AfterValidator(_rim_size)]
+    """AT 10x5.5: diameter code and width in inches."""
+    studs: Annotated[str, Field(pattern=r"^[3-6]x\d{2,3}$")]
+    offset: Offset
+    """Outward distance of the rim's middle from the stud face."""
+    mass: MassPositive
+    flange_height: Length
+    maximum_load: MassPositive
+    maximum_pressure: PressurePositive
+
+
+class Rotor(Part):
+    """A brake rotor."""
+
+    diameter: LengthPositive
+    thickness: LengthPositive
+    wear_limit: LengthPositive
+    """Least thickness in service."""
+    track_height: LengthPositive
+    pattern: Annotated[str, Field(pattern=r"^[3-8]x\d{2,3}$")]
+    mass: MassPositive
+    steel: Literal["410", "420", "12Cr-Nb", "1018"]
+
+    @model_validator(mode="after")
+    def _wear(self) -> Rotor:
+        if self.wear_limit >= self.thickness:
+            raise ValueError("wear_limit must be below thickness")
+        if 2 * self.track_height >= self.diameter:
+            raise ValueError("track_height is larger than the rotor's radius")
+        return self
+
+
+class Caliper(Part):
+    """A brake caliper."""
+
+    mount: Identifier
+    pad_shape: Identifier
+    pistons_per_side: Annotated[int, Field(ge=1, le=3)]
+    piston_diameter: LengthPositive
+    rotor_diameter_min: LengthPositive
+    rotor_diameter_max: LengthPositive
+    rotor_thickness_min: LengthPositive
+    rotor_thickness_max: LengthPositive
+    mass: MassPositive
+
+
+class Pad(Part):
+    """A pair of brake pads."""
+
+    shape: Identifier
+    compound: Literal["resin", "sintered", "cermet"]
+    friction: Friction
+    area: AreaPositive
+    """Area of one pad."""
+    height: LengthPositive
+    """Radial height of the pad on the rotor track."""
+    maximum_temperature: Temperature
+    mass: MassPositive
+
+
+class Inner(Part):
+    """What holds the air, or replaces it: tube, tubeless kit or foam insert."""
+
+    kind: Literal["tube", "tubeless", "foam"]
+    bead_diameters: Annotated[list[Length], Field(min_length=1, max_length=12)]
+    section_width_min: LengthPositive
+    section_width_max: LengthPositive
+    mass: MassPositive
+    rolling_factor: RollingFactor
+    """Factor on the tire's rolling coefficient."""
+    equivalent_pressure: Pressure | None = None
+    """Foam only: the pressure at which air would carry alike."""
+
+    @model_validator(mode="after")
+    def _foam(self) -> Inner:
+        if (self.kind == "foam") != (self.equivalent_pressure is not None):
+            raise ValueError("equivalent_pressure belongs to foam inserts, and every foam insert needs it")
+        return self
+
+
+class RimLock(Part):
+    """A rim lock; several may be fitted to one wheel."""
+
+    rim_width_min: LengthPositive
+    rim_width_max: LengthPositive
+    torque: TorquePositive
+    """Torque one lock adds before the tire turns."""
+    mass: MassPositive
+    counterweight_mass: Mass = Figure(0.0)
+
+
+class Soil(Record):
+    """Pressure-sinkage and shear figures of a soil (Bekker, Wong)."""
+
+    exponent: SoilExponent
+    cohesive_modulus: KcModulus
+    frictional_modulus: KphiModulus
+    cohesion: Pressure
+    friction_angle: Angle
+    shear_modulus: LengthPositive
+    """Shear deformation modulus K."""
+
+
+class TreadFriction(Record):
+    """Peak friction by tread."""
+
+    open: Friction
+    medium: Friction
+    closed: Friction
+
+
+class Surface(Record):
+    """A terrain surface; states a total rolling coefficient or is built up from texture, roughness and soil."""
+
+    id: Identifier
+    name: str
+    group: Literal["firm", "loose", "wet", "rock"]
+    """Which of a tire's grip factors applies."""
+    total_coefficient: TotalCoefficient | None = None
+    """Published total rolling coefficient (contains roughness and soil)."""
+    total_reference_coefficient: RollingCoefficient | None = None
+    """Smooth-surface coefficient of the tires behind the total figure; a tire's own figure scales against it."""
+    texture_factor: TextureFactor | None = None
+    roughness_class: Literal["A", "B", "C", "D", "E"] | None = None
+    soil: Soil | None = None
+    friction: TreadFriction
+    load_exponent: LoadExponent
+    pressure_exponent: PressureSensitivity
+    reference_load: ForcePositive
+    reference_pressure: PressurePositive
+    packs_tread: bool = False
+    """Mud that fills a closed tread, so that its lugs stop counting."""
+    ground_pressure_limit: PressurePositive | None = None
+    cone_index: PressurePositive | None = None
+    references: Annotated[list[str], Field(min_length=1)]
+    """Keys of the bibliography."""
+    source: Identifier
+    figure_sources: dict[str, Identifier] = {}
+    note: str = ""
+
+    @model_validator(mode="after")
+    def _no_double_counting(self) -> Surface:
+        total = self.total_coefficient is not None
+        if total == (self.texture_factor is not None):
+            raise ValueError("state either total_coefficient or texture_factor, not both and not neither")
+        if total and (self.roughness_class is not None or self.soil is not None):
+            raise ValueError("a total coefficient already contains roughness and soil: drop one of them")
+        if total != (self.total_reference_coefficient is not None):
+            raise ValueError("total_reference_coefficient belongs to total_coefficient")
+        return self
+
+
+FAMILIES: dict[str, type[Part] | type[Surface]] = {
+    "tires": Tire,
+    "rims": Rim,
+    "spokes": Spokes,
+    "hubs": Hub,
+    "disc-wheels": DiscWheel,
+    "rotors": Rotor,
+    "calipers": Caliper,
+    "pads": Pad,
+    "inners": Inner,
+    "rim-locks": RimLock,
+    "surfaces": Surface,
+}

@@ -1,0 +1,76 @@
+"""The one error family of the project, and findings: what is wrong, where, and what to do.
+
+Every error that a user can meet derives from :class:`ConfigoptError` and carries the exit code with which the
+command line ends.  An unexpected exception (a bug) is not caught anywhere and keeps its traceback.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import IntEnum
+from typing import Literal
+
+Severity = Literal["error", "warning", "note"]
+
+
+class ExitCode(IntEnum):
+    """How a command ends; the meanings are part of the contract with scripts."""
+
+    DONE = 0
+    FILE_WRONG = 1
+    USAGE = 2
+    NOTHING_MEETS_THE_LIMITS = 3
+    STOPPED_EARLY = 4
+    AUDIT_CONTRADICTS = 5
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Finding:
+    """One thing wrong in one file.
+
+    ``line`` and ``column`` are 1-based; 0 means the finding concerns the file as a whole.  ``message`` says what
+    was found and what is allowed, ``fix`` what to do.
+    """
+
+    path: str
+    line: int
+    column: int
+    rule: str
+    severity: Severity
+    message: str
+    fix: str = ""
+
+    def __str__(self) -> str:
+        text = f"{self.path}:{self.line}:{self.column}: {self.rule} {self.severity}: {self.message}"
+        return f"{text} ({self.fix})" if self.fix else text
+
+
+class ConfigoptError(Exception):
+    """Base of every error a user can meet."""
+
+    exit_code = ExitCode.FILE_WRONG
+
+
+class FindingsError(ConfigoptError):
+    """One or more files are wrong; carries every finding in file order."""
+
+    def __init__(self, findings: Iterable[Finding]) -> None:
+        self.findings = sorted(findings)
+        super().__init__("\n".join(str(finding) for finding in self.findings))
+
+
+class UsageError(ConfigoptError):
+    """The request itself is wrong: an option, a name that does not exist, a combination that makes no sense."""
+
+    exit_code = ExitCode.USAGE
+
+
+class AuditError(ConfigoptError):
+    """The optimisation model and the full model contradict each other: a bug, reported as such."""
+
+    exit_code = ExitCode.AUDIT_CONTRADICTS
+
+
+class DomainError(ConfigoptError, ValueError):
+    """An input of a physical model lies outside the domain in which the model means anything."""

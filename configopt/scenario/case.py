@@ -1,0 +1,110 @@
+"""A scenario loaded with its catalogs: a case."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from configopt.catalog.catalog import Catalog, load_catalog
+from configopt.errors import Finding, FindingsError
+from configopt.files.validation import validate
+from configopt.files.yaml_source import Document, load_yaml
+from configopt.scenario.records import PackageRecord, Scenario, Vehicle
+
+#: Family of each part a package names, by field.
+PACKAGE_PARTS = {
+    "tire": "tires",
+    "inner": "inners",
+    "rim_lock": "rim-locks",
+    "rim": "rims",
+    "spokes": "spokes",
+    "disc_wheel": "disc-wheels",
+    "hub": "hubs",
+    "rotor": "rotors",
+    "caliper": "calipers",
+    "pad": "pads",
+}
+
+
+@dataclass(frozen=True)
+class Case:
+    """A scenario and the catalogs it chooses from."""
+
+    path: Path
+    scenario: Scenario
+    catalog: Catalog
+
+    @property
+    def name(self) -> str:
+        """Name of the scenario: its file name without ending."""
+        return self.path.stem
+
+    @property
+    def vehicle(self) -> Vehicle:
+        """The first vehicle."""
+        return self.scenario.vehicles[0]
+
+
+def load(path: str | Path) -> Case:
+    """Load a scenario and its catalogs.
+
+    Raises
+    ------
+    FindingsError
+        With every mistake of the scenario and of its catalogs.
+    """
+    file = Path(path)
+    document = load_yaml(file)
+    scenario = validate(document, Scenario)
+    catalog = load_catalog(file.parent / scenario.catalogs)
+    findings = reference_findings(document, scenario, catalog)
+    if findings:
+        raise FindingsError(findings)
+    return Case(file, scenario, catalog)
+
+
+def reference_findings(document: Document, scenario: Scenario, catalog: Catalog) -> list[Finding]:
+    """Names in a scenario that its catalogs do not have, and a currency that differs."""
+    findings = []
+    if scenario.currency != catalog.currency:
+        findings.append(
+            document.finding(("currency",), "CURRENCY", f"found {scenario.currency}, the catalogs are in {catalog.currency}",
+                             f"write {catalog.currency}")
+        )
+    surfaces = {surface.id for surface in catalog.surfaces}
+    for number, vehicle in enumerate(scenario.vehicles):
+        base = ("vehicles", number)
+        for group, rows in (("terrains", vehicle.terrains), ("descents", vehicle.descents)):
+            for index, row in enumerate(rows):
+                if row.surface not in surfaces:
+                    findings.append(
+                        document.finding((*base, group, index, "surface"), "REFERENCE",
+                                         f'there is no surface "{row.surface}"', "see configopt parts surfaces")
+                    )
+        if vehicle.baseline is not None:
+            for position in ("front", "rear"):
+                at = (*base, "baseline", position)
+                findings += package_findings(document, at, getattr(vehicle.baseline, position), catalog)
+            drives = [option.id for option in vehicle.drive.final_drives]
+            if vehicle.baseline.final_drive not in drives:
+                findings.append(
+                    document.finding((*base, "baseline", "final_drive"), "REFERENCE",
+                                     f'there is no final drive "{vehicle.baseline.final_drive}"',
+                                     f"one of {', '.join(drives)}")
+                )
+    return findings
+
+
+def package_findings(
+    document: Document, at: tuple[str | int, ...], package: PackageRecord, catalog: Catalog
+) -> list[Finding]:
+    """Parts of a package that the catalogs do not have."""
+    findings = []
+    for field, family in PACKAGE_PARTS.items():
+        identifier = getattr(package, field)
+        if identifier is not None and all(part.id != identifier for part in catalog.family(family)):
+            findings.append(
+                document.finding((*at, field), "REFERENCE", f'there is no "{identifier}" in {family}',
+                                 f"see configopt parts {family}")
+            )
+    return findings
