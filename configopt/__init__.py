@@ -1,0 +1,41 @@
+"""Chooses the tire, wheel and rotor packages of light electric off-road vehicles, with proof.
+
+The public names are loaded on first use, so that ``import configopt`` costs nothing:
+
+>>> import configopt
+>>> sorted(name for name in configopt.__all__ if name[0].islower())
+['appraise', 'choose', 'load']
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from configopt.appraisal.appraise import Appraisal, appraise
+    from configopt.choice.choose import Choice, choose
+    from configopt.scenario.case import Case, load
+
+__all__ = ["Appraisal", "Case", "Choice", "appraise", "choose", "load"]
+
+_HOMES = {
+    "Appraisal": "configopt.appraisal.appraise",
+    "Case": "configopt.scenario.case",
+    "Choice": "configopt.choice.choose",
+    "appraise": "configopt.appraisal.appraise",
+    "choose": "configopt.choice.choose",
+    "load": "configopt.scenario.case",
+}
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _HOMES:
+        raise AttributeError(f"module 'configopt' has no attribute '{name}'")
+    value = getattr(import_module(_HOMES[name]), name)
+    globals()[name] = value
+    return value
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *__all__})

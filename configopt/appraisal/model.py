@@ -36,6 +36,7 @@ from configopt.physics.soft_ground import WheelOnSoil
 from configopt.physics.statutory import statutory_row
 from configopt.physics.tire import patch_area
 from configopt.physics.vehicle_cone_index import rowland_wheel_pressure
+from configopt.scenario.records import Descent
 
 #: Least load for which a contact is computed [N]; below it the wheel counts as lifted.
 LEAST_LOAD = 1.0
@@ -130,6 +131,24 @@ class Outcome:
 def meets(bound: Bound, value: Array) -> NDArray[np.bool_]:
     """Whether values meet a bound, with the slack that counts as met."""
     return np.asarray(value >= bound.relaxed if bound.at_least else value <= bound.relaxed)
+
+
+def heated_rotor(brakes: BrakeTable, descent: Descent, power: Array, *, ambient: float) -> Array:
+    """Temperature [K] of rotors after a descent with a heat flow each [W]; increasing in the heat flow."""
+    speed, grade = float(descent.speed), float(descent.grade)
+    duration = float(descent.height) / (speed * np.sin(np.arctan(grade)))
+    conductance = solid_rotor_convection(speed, diameter=brakes.rotor_diameter) * (
+        brakes.track_area + brakes.rest_area
+    )
+    return descent_temperature(
+        power,
+        duration=duration,
+        heat_capacity=brakes.heat_capacity,
+        convection_conductance=conductance,
+        track_area=brakes.track_area,
+        rest_area=brakes.rest_area,
+        ambient=ambient,
+    )
 
 
 class Evaluation:
@@ -507,23 +526,8 @@ class Evaluation:
             )
             return np.asarray(float(self.vehicle.temperature) + rise)
         descent = next(d for d in self.vehicle.descents if d.name == case)
-        return self.heated(brakes, descent, self.descent_heat(descent, position))
-
-    def heated(self, brakes: BrakeTable, descent: Any, power: Array) -> Array:
-        """Temperature [K] of rotors after a descent with a heat flow each [W]; increasing in the heat flow."""
-        speed, grade = float(descent.speed), float(descent.grade)
-        duration = float(descent.height) / (speed * np.sin(np.arctan(grade)))
-        conductance = solid_rotor_convection(speed, diameter=brakes.rotor_diameter) * (
-            brakes.track_area + brakes.rest_area
-        )
-        return descent_temperature(
-            power,
-            duration=duration,
-            heat_capacity=brakes.heat_capacity,
-            convection_conductance=conductance,
-            track_area=brakes.track_area,
-            rest_area=brakes.rest_area,
-            ambient=float(self.vehicle.temperature),
+        return heated_rotor(
+            brakes, descent, self.descent_heat(descent, position), ambient=float(self.vehicle.temperature)
         )
 
     def rotor_margin(self, case: str, position: Position) -> Array:

@@ -310,7 +310,10 @@ def _one_finding(document: Document, at: KeyPath, placed: _Placed) -> Finding:
     if kind in _RANGES:
         name, words = _RANGES[kind]
         found = _length_shown(placed.value) if name.endswith("length") else _shown(placed.value)
-        return document.finding(path, "RANGE", f"found {found}, allowed is {words.format(context[name])}")
+        bound = words.format(context[name])
+        if name.endswith("length") and context[name] == 1:
+            bound = bound.removesuffix("s")
+        return document.finding(path, "RANGE", f"found {found}, allowed is {bound}")
     if kind == "string_pattern_mismatch":
         message = f"found {_shown(placed.value)}, allowed is text of the form {context['pattern']}"
         return document.finding(path, "VALUE", message)
@@ -397,8 +400,8 @@ def _shown(value: Any) -> str:
 
 def _length_shown(value: Any) -> str:
     if isinstance(value, str):
-        return f"{len(value)} characters"
-    return f"{len(value)} items" if isinstance(value, list | dict) else _shown(value)
+        return f"{len(value)} character{'' if len(value) == 1 else 's'}"
+    return f"{len(value)} item{'' if len(value) == 1 else 's'}" if isinstance(value, list | dict) else _shown(value)
 
 
 def _types_at(record_type: Any, steps: Sequence[str | int]) -> tuple[Any, ...]:

@@ -39,6 +39,7 @@ LONG_TEXT_LIMIT = 2_000
 LONG_TEXT_KEYS = frozenset({"note", "notes", "description", "title", "reason"})
 DIGIT_LIMIT = 30
 FINDING_LIMIT = 200  # a file of another kind must not print a novel
+_CHARACTER_LIMIT = 20  # of each kind of forbidden character
 
 KeyPath = tuple[str | int, ...]
 Position = tuple[int, int]
@@ -190,13 +191,13 @@ def _place(text: str, index: int) -> Position:
 
 def _character_findings(text: str, name: str) -> Iterator[Finding]:
     for count, match in enumerate(_FORBIDDEN.finditer(text)):
-        if count == FINDING_LIMIT:
+        if count == _CHARACTER_LIMIT:
             return
         line, column = _place(text, match.start())
         message = f"the character U+{ord(match.group()):04X} is not allowed"
         yield Finding(name, line, column, "YAML-SYNTAX", "error", message, "remove it")
     for count, match in enumerate(_TAB_INDENT.finditer(text)):
-        if count == FINDING_LIMIT:
+        if count == _CHARACTER_LIMIT:
             return
         line, column = _place(text, match.end() - 1)
         yield Finding(name, line, column, "YAML-SYNTAX", "error", "a tab in the indentation", "indent with spaces")
@@ -340,7 +341,7 @@ class _Builder:
 
     def _scalar(self, event: ScalarEvent, key: str) -> Any:
         text = event.value
-        if not event.style and len(text) <= LONG_TEXT_LIMIT:  # plain; the C parser says "" where the other says None
+        if not event.style:  # plain; the C parser says "" where the Python parser says None
             if text in _NULL:
                 return None
             if text in _BOOL:

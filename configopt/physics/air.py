@@ -11,6 +11,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike
 
+from configopt.physics.constants import STANDARD_GRAVITY
 from configopt.physics.domain import Array, require
 
 GAS_CONSTANT_AIR: Final = 287.05287
@@ -20,7 +21,7 @@ _SEA_LEVEL_PRESSURE: Final = 101325.0
 _SEA_LEVEL_TEMPERATURE: Final = 288.15
 _LAPSE_RATE: Final = 0.0065
 _EARTH_RADIUS: Final = 6356766.0
-_PRESSURE_EXPONENT: Final = 9.80665 / (GAS_CONSTANT_AIR * _LAPSE_RATE)
+_PRESSURE_EXPONENT: Final = STANDARD_GRAVITY / (GAS_CONSTANT_AIR * _LAPSE_RATE)
 
 LOWEST_ALTITUDE: Final = -500.0
 HIGHEST_ALTITUDE: Final = 11000.0
@@ -146,7 +147,7 @@ def drag_force(speed: ArrayLike, *, drag_area: ArrayLike, density: ArrayLike) ->
 
     References
     ----------
-    V. Cossalter, Motorcycle Dynamics, 2nd ed. 2006, section 3.3 (from memory).
+    V. Cossalter, Motorcycle Dynamics, 2nd ed. 2006 (from memory).
 
     >>> round(float(drag_force(50 / 3.6, drag_area=0.6, density=1.225)), 1)
     70.9

@@ -42,7 +42,7 @@ def lift_off_deceleration(cg_from_front: ArrayLike, cg_height: ArrayLike) -> Arr
 
     References
     ----------
-    V. Cossalter, Motorcycle Dynamics, 2nd ed. 2006, chapter 6 (from memory).
+    V. Cossalter, Motorcycle Dynamics, 2nd ed. 2006 (from memory).
 
     >>> round(float(lift_off_deceleration(0.65, 0.70)), 2)
     9.11

@@ -81,7 +81,7 @@ def effective_radius_uniform_wear(outer: ArrayLike, inner: ArrayLike) -> Array:
 
     References
     ----------
-    Shigley's Mechanical Engineering Design, 8th ed., section 16-6, eq 16-35 (from memory).
+    Shigley's Mechanical Engineering Design, 8th ed., section 16-6 (from memory).
 
     >>> round(float(effective_radius_uniform_wear(0.100, 0.085)), 4)
     0.0925
@@ -113,7 +113,7 @@ def effective_radius_uniform_pressure(outer: ArrayLike, inner: ArrayLike) -> Arr
 
     References
     ----------
-    Shigley's Mechanical Engineering Design, 8th ed., section 16-6, eq 16-38 (from memory).
+    Shigley's Mechanical Engineering Design, 8th ed., section 16-6 (from memory).
 
     >>> round(float(effective_radius_uniform_pressure(0.100, 0.085)), 4)
     0.0927
@@ -373,8 +373,8 @@ def pad_force_radius(effective_radius: ArrayLike, *, angle: ArrayLike) -> Array:
 
     References
     ----------
-    Shigley's Mechanical Engineering Design, 8th ed., eqs 16-36 and 16-39 for a pad symmetric about its
-    centre line (from memory).
+    Shigley's Mechanical Engineering Design, 8th ed., section 16-6, for a pad symmetric about its centre
+    line (from memory).
     """
     radius = require("effective_radius", effective_radius, unit="m", above=0.0)
     theta = require("angle", angle, unit="rad", above=0.0, high=2.0 * np.pi)

@@ -35,7 +35,7 @@ def trail(radius: ArrayLike, *, caster_angle: ArrayLike, fork_offset: ArrayLike)
 
     References
     ----------
-    V. Cossalter, Motorcycle Dynamics, 2nd ed. 2006, section 1.2 (from memory).
+    V. Cossalter, Motorcycle Dynamics, 2nd ed. 2006 (from memory).
 
     >>> round(float(trail(0.30, caster_angle=np.radians(27.0), fork_offset=0.05)), 4)
     0.0967
@@ -184,7 +184,7 @@ def wheelie_grade(cg_from_rear: ArrayLike, *, cg_height: ArrayLike) -> Array:
 
     References
     ----------
-    V. Cossalter, Motorcycle Dynamics, 2nd ed. 2006, chapter 3 (from memory).
+    V. Cossalter, Motorcycle Dynamics, 2nd ed. 2006 (from memory).
     """
     b = require("cg_from_rear", cg_from_rear, unit="m", above=0.0)
     h = require("cg_height", cg_height, unit="m", above=0.0)
@@ -214,7 +214,7 @@ def stoppie_grade(cg_from_front: ArrayLike, *, cg_height: ArrayLike) -> Array:
 
     References
     ----------
-    V. Cossalter, Motorcycle Dynamics, 2nd ed. 2006, chapter 3 (from memory).
+    V. Cossalter, Motorcycle Dynamics, 2nd ed. 2006 (from memory).
     """
     b = require("cg_from_front", cg_from_front, unit="m", above=0.0)
     h = require("cg_height", cg_height, unit="m", above=0.0)

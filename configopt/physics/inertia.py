@@ -201,7 +201,7 @@ def gyroscopic_moment(inertia: ArrayLike, *, wheel_speed: ArrayLike, lean_rate: 
 
     References
     ----------
-    V. Cossalter, Motorcycle Dynamics, 2nd ed. 2006, gyroscopic effects (from memory).
+    V. Cossalter, Motorcycle Dynamics, 2nd ed. 2006 (from memory).
     """
     spin = require("inertia", inertia, unit="kg m^2", low=0.0)
     omega = require("wheel_speed", wheel_speed, unit="rad/s")

@@ -11,7 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from configopt.physics.domain import Array, require
 
@@ -180,7 +180,7 @@ def brixius_numeric(
 
 def brixius_remarks(
     load: ArrayLike, *, width: ArrayLike, diameter: ArrayLike, deflection_ratio: ArrayLike
-) -> dict[str, np.ndarray]:
+) -> dict[str, NDArray[np.bool_]]:
     """Named remarks where a wheel lies outside the ranges stated for the mobility number.
 
     Parameters

@@ -166,7 +166,8 @@ def _end_temperature(power: Array, *, convection: Array, radiation: Array, ambie
     """Return the temperature at which convection and radiation carry ``power`` away."""
     power, convection, radiation, ambient = np.broadcast_arrays(power, convection, radiation, ambient)
     by_convection = ambient + power / convection
-    quotient = np.divide(power, radiation, out=np.full(power.shape, np.inf), where=radiation > 0.0)
+    # Radiation this small bounds nothing, and dividing by it would overflow.
+    quotient = np.divide(power, radiation, out=np.full(power.shape, np.inf), where=radiation > 1e-30)
     by_radiation = (quotient + ambient**4) ** 0.25
     # Either mechanism alone needs a hotter rotor than both: an upper bound, from which Newton descends.
     hot = np.minimum(by_convection, by_radiation)

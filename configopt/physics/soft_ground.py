@@ -42,7 +42,8 @@ def _require_soil(modulus: ArrayLike, exponent: ArrayLike) -> tuple[Array, Array
 def _capped_power(base: Array, exponent: Array) -> Array:
     """base^exponent as a sinkage, through the logarithm so that a tiny soil exponent cannot overflow."""
     result: Array = np.exp(np.minimum(np.log(np.maximum(base, _TINY)) * exponent, _LOG_CAP))
-    return np.where(base > 0.0, result, 0.0)
+    # The exponential of the capped logarithm may land a rounding error above the cap.
+    return np.where(base > 0.0, np.minimum(result, SINKAGE_CAP), 0.0)
 
 
 def soil_modulus(cohesive_modulus: ArrayLike, frictional_modulus: ArrayLike, *, smaller_side: ArrayLike) -> Array:

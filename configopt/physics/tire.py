@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from configopt.physics.domain import Array, require
 
@@ -390,7 +390,7 @@ def deflection_remarks(
     section_height: ArrayLike,
     floor: ArrayLike,
     limit: ArrayLike = DEFLECTION_LIMIT,
-) -> dict[str, np.ndarray]:
+) -> dict[str, NDArray[np.bool_]]:
     """Named remarks on a deflection: where it overworks the casing and where the tire is too stiff for its load.
 
     Parameters

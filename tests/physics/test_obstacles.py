@@ -65,7 +65,7 @@ def test_a_softer_tire_swallows_more() -> None:
 
 
 def test_a_tire_that_shortens_under_load_the_wrong_way_is_refused() -> None:
-    with pytest.raises(DomainError, match="deflection_at_double_load - deflection is -0.01 m"):
+    with pytest.raises(DomainError, match=r"deflection_at_double_load - deflection is -0\.01 m"):
         obstacles.enveloped_height(0.05, deflection_at_double_load=0.01, deflection=0.02)
 
 
@@ -202,5 +202,5 @@ def test_refusals_name_argument_index_and_value() -> None:
         obstacles.attack_angle([0.01, -0.01], radius=0.345)
     with pytest.raises(DomainError, match="radius is nan m"):
         obstacles.attack_angle(0.01, radius=np.nan)
-    with pytest.raises(DomainError, match="friction is 3.1"):
+    with pytest.raises(DomainError, match=r"friction is 3\.1"):
         obstacles.step_limit_height(0.345, friction=3.1)

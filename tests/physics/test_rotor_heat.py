@@ -270,7 +270,8 @@ def test_a_long_descent_balances_power_against_convection_and_radiation() -> Non
         )
     )
     away = 1.05 * (hot - 293.15) + 0.0174 * ht.q_rad(0.8, hot, 293.15)
-    assert away == pytest.approx(927.0, rel=1e-9)
+    # The library carries the Stefan-Boltzmann constant of an earlier CODATA set, 1e-6 smaller.
+    assert away == pytest.approx(927.0, rel=2e-6)
 
 
 @pytest.mark.parametrize(("rotor", "celsius"), [(SMALL, 555.0), (LARGE, 480.0)], ids=["200 x 1.8", "250 x 2.3"])

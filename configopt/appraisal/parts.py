@@ -1,0 +1,109 @@
+"""Which parts choices use and how often; from that cost with price tiers over all positions, and the longest lead time."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from configopt.appraisal.vehicle import VehicleModel
+from configopt.catalog.records import Position
+from configopt.fit.candidates import BrakeSet, BuiltWheel, TireOnRim
+
+Array = NDArray[np.float64]
+Integers = NDArray[np.int64]
+FAMILIES = ("tires", "inners", "rim-locks", "rims", "spokes", "disc-wheels", "hubs", "rotors", "calipers", "pads")
+
+
+@dataclass(frozen=True)
+class PartRows:
+    """Per family the index of the part in the catalog (-1 for none) and the pieces per vehicle, one row per package."""
+
+    index: dict[str, Integers]
+    pieces: dict[str, Integers]
+
+    def take(self, rows: Any) -> PartRows:
+        """Some rows."""
+        return PartRows({f: a[rows] for f, a in self.index.items()}, {f: a[rows] for f, a in self.pieces.items()})
+
+    def joined(self, other: PartRows) -> PartRows:
+        """Families of both."""
+        return PartRows(self.index | other.index, self.pieces | other.pieces)
+
+
+class PartNumbers:
+    """Number of every part in its family."""
+
+    def __init__(self, model: VehicleModel) -> None:
+        self.model = model
+        self._number = {
+            family: {part.id: i for i, part in enumerate(model.catalog.family(family))} for family in FAMILIES
+        }
+
+    def rows(self, position: Position, families: tuple[str, ...], parts: Sequence[dict[str, tuple[Any, int]]]) -> PartRows:
+        """Rows of some families from part and pieces per wheel or rotor."""
+        index = {family: np.full(len(parts), -1, dtype=np.int64) for family in families}
+        pieces = {family: np.zeros(len(parts), dtype=np.int64) for family in families}
+        for row, used in enumerate(parts):
+            for family, (part, count) in used.items():
+                if part is not None and count:
+                    index[family][row] = self._number[family][part.id]
+                    pieces[family][row] = count
+        return PartRows(index, pieces)
+
+    def mounts(self, position: Position, mounts: Sequence[TireOnRim]) -> PartRows:
+        """Tire, inner and rim locks."""
+        n = self.model.wheels(position)
+        return self.rows(
+            position,
+            ("tires", "inners", "rim-locks"),
+            [{"tires": (m.tire, n), "inners": (m.inner, n), "rim-locks": (m.lock, n * m.locks)} for m in mounts],
+        )
+
+    def wheels(self, position: Position, wheels: Sequence[BuiltWheel]) -> PartRows:
+        """Rim and spokes or disc wheel, and hub."""
+        n = self.model.wheels(position)
+        return self.rows(
+            position,
+            ("rims", "spokes", "disc-wheels", "hubs"),
+            [
+                {
+                    "rims": (w.rim, n),
+                    "spokes": (w.spokes, n * (w.rim.holes if w.rim is not None else 0)),
+                    "disc-wheels": (w.disc_wheel, n),
+                    "hubs": (w.hub, n),
+                }
+                for w in wheels
+            ],
+        )
+
+    def brakes(self, position: Position, brakes: Sequence[BrakeSet]) -> PartRows:
+        """Rotor, caliper and pads."""
+        n = self.model.rotors(position)
+        return self.rows(
+            position,
+            ("rotors", "calipers", "pads"),
+            [{"rotors": (b.rotor, n), "calipers": (b.caliper, n), "pads": (b.pad, n)} for b in brakes],
+        )
+
+
+def cost_and_lead_time(
+    model: VehicleModel, front: PartRows, rear: PartRows, drive: Integers
+) -> tuple[Array, Array]:
+    """Cost of the packages and the final drive per vehicle [currency], and the longest lead time [s].
+
+    A part used at both ends is bought as one order, so its pieces count together for the price tier.
+    """
+    cost = model.drive_costs[drive].astype(np.float64)
+    lead = np.zeros(cost.shape)
+    for family in FAMILIES:
+        times = np.array([float(part.lead_time) for part in model.catalog.family(family)] + [0.0])
+        fi, fn, ri, rn = front.index[family], front.pieces[family], rear.index[family], rear.pieces[family]
+        same = (fi == ri) & (fi >= 0)
+        cost = cost + model.costs.per_vehicle_many(family, fi, np.where(same, fn + rn, fn))
+        cost = cost + model.costs.per_vehicle_many(family, np.where(same, -1, ri), rn)
+        lead = np.maximum(lead, np.maximum(times[fi], times[ri]))
+    return cost, lead

@@ -1,0 +1,417 @@
+"""What one vehicle's appraisal says, with the unit in every key: the part that all answers share."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any, Literal
+
+import numpy as np
+
+from configopt.appraisal import ground as on
+from configopt.appraisal.ground_remarks import terrain_remarks
+from configopt.appraisal.model import (
+    CAUSES,
+    GROUND_CAUSES,
+    LEAST_LOAD,
+    STEEPEST,
+    Evaluation,
+    LegResult,
+    Margin,
+    Outcome,
+)
+from configopt.appraisal.packages import Package, misfits, package_from_record, side_of
+from configopt.appraisal.parts import FAMILIES, PartNumbers, PartRows, cost_and_lead_time
+from configopt.appraisal.vehicle import MET, POSITIONS, VehicleModel
+from configopt.catalog.records import Position
+from configopt.errors import ConfigoptError, UsageError
+from configopt.physics.domain import Array
+from configopt.physics.spokes import tension_ratio
+from configopt.quantities import to_unit
+from configopt.scenario.records import Terrain, VehicleChoiceRecord
+
+Creep = Literal["holds", "holds at the middle of the range", "does not hold"]
+#: A limit whose ratio is below this limits the choice: half a percent is less than any figure is known to.
+BINDING_RATIO = 1.005
+#: Figures beyond this are shown as this; nothing on a vehicle comes near, and JSON knows no infinity.
+LARGEST = 1e9
+CLIMB_ENDS = ("ground", "motor", "tipping")
+#: Keys compared with the baseline.
+COMPARED = ("mass_kg", "rolling_loss_wh_per_km", "energy_wh_per_km", "range_km", "cost")
+
+
+def finite(value: Any) -> float | None:
+    """A number fit for JSON: nothing where it is not a number, infinities clipped.
+
+    >>> finite(2), finite(float("inf")), finite(float("nan"))
+    (2.0, 1000000000.0, None)
+    """
+    number = float(np.ravel(value)[0])
+    return None if math.isnan(number) else min(max(number, -LARGEST), LARGEST)
+
+
+def shown(value: Any, unit: str) -> float | None:
+    """An SI value in a trade unit, fit for JSON."""
+    number = finite(value)
+    return None if number is None else float(to_unit(number, unit))
+
+
+@dataclass(frozen=True)
+class VehicleAppraisal:
+    """One vehicle with its packages through the full model."""
+
+    model: VehicleModel
+    packages: dict[Position, Package]
+    drive: int
+    evaluation: Evaluation
+    outcome: Outcome
+    rows: dict[Position, PartRows]
+
+    @property
+    def misfits(self) -> list[tuple[Position, str]]:
+        """Rules of fit that the packages break."""
+        return [(p, text) for p in POSITIONS for text in misfits(self.packages[p], self.model.vehicle)]
+
+    @property
+    def unmet(self) -> list[Margin]:
+        """Limits that are not met."""
+        return [margin for margin in self.outcome.margins if not bool(margin.met[0])]
+
+    @cached_property
+    def peak_torque(self) -> dict[Position, float]:
+        """Largest torque one wheel sees [N m]."""
+        return {p: float(self.evaluation.peak_torque(p)[0]) for p in POSITIONS}
+
+    def package_costs(self) -> dict[Position, float]:
+        """Cost of each position's packages [currency]; a part bought for both ends is shared out by pieces."""
+        costs: dict[Position, float] = {}
+        for position in POSITIONS:
+            other: Position = "rear" if position == "front" else "front"
+            total = 0.0
+            for family in FAMILIES:
+                index, pieces = (int(a[family][0]) for a in (self.rows[position].index, self.rows[position].pieces))
+                if index < 0:
+                    continue
+                both = pieces
+                if int(self.rows[other].index[family][0]) == index:
+                    both += int(self.rows[other].pieces[family][0])
+                total += self.model.costs.per_vehicle(family, index, both) * pieces / both
+            costs[position] = total
+        return costs
+
+
+def appraise_vehicle(model: VehicleModel, packages: dict[Position, Package], drive: int) -> VehicleAppraisal:
+    """Run the full model on one vehicle.
+
+    Parameters
+    ----------
+    model : the vehicle
+    packages : of both positions
+    drive : number of the final drive in the vehicle's list
+
+    Raises
+    ------
+    UsageError
+        Parts that cannot even be put together on paper, with the rules they break.
+    """
+    for position in POSITIONS:
+        _require_buildable(packages[position])
+    numbers = PartNumbers(model)
+    rows: dict[Position, PartRows] = {}
+    for position in POSITIONS:
+        package = packages[position]
+        rows[position] = (
+            numbers.mounts(position, [package.mount])
+            .joined(numbers.wheels(position, [package.wheel]))
+            .joined(numbers.brakes(position, [package.brake]))
+        )
+    drives = np.array([drive], dtype=np.int64)
+    cost, lead_time = cost_and_lead_time(model, rows["front"], rows["rear"], drives)
+    evaluation = Evaluation(model, side_of(packages["front"], model), side_of(packages["rear"], model), drives)
+    outcome = evaluation.outcome(cost=cost, lead_time=lead_time, values=True)
+    return VehicleAppraisal(model, packages, drive, evaluation, outcome, rows)
+
+
+def _require_buildable(package: Package) -> None:
+    hub, wheel = package.wheel.hub, package.wheel
+    if wheel.disc_wheel is not None and hub.studs is None:
+        raise UsageError(f"the {package.position} disc wheel {wheel.disc_wheel.id} needs a hub with studs, {hub.id} has none")
+    if wheel.rim is not None and hub.kind != "spoked":
+        raise UsageError(f"the {package.position} rim {wheel.rim.id} needs a hub with spoke flanges, {hub.id} has none")
+
+
+def appraise_record(model: VehicleModel, record: VehicleChoiceRecord) -> VehicleAppraisal:
+    """Run the full model on packages and final drive as a file names them.
+
+    Raises
+    ------
+    UsageError
+        A part or final drive that does not exist, or parts that cannot be computed together.
+    """
+    drives = [option.id for option in model.vehicle.drive.final_drives]
+    if record.final_drive not in drives:
+        raise UsageError(f'there is no final drive "{record.final_drive}"; {model.vehicle.name} has {", ".join(drives)}')
+    try:
+        packages = {p: package_from_record(model.catalog, p, getattr(record, p)) for p in POSITIONS}
+        return appraise_vehicle(model, packages, drives.index(record.final_drive))
+    except UsageError:
+        raise
+    except ConfigoptError as error:
+        raise UsageError(f"{model.vehicle.name}: these parts cannot be computed together: {error}") from error
+
+
+def creep_verdict(appraised: VehicleAppraisal, position: Position) -> Creep:
+    """Whether the bead (with its locks) holds the peak torque at the low end of its range, at the middle, or not."""
+    footing = appraised.evaluation.side[position].footings
+    peak = appraised.peak_torque[position]
+    if float(footing.bead_torque_low[0]) >= peak:
+        return "holds"
+    return "holds at the middle of the range" if float(footing.bead_torque[0]) >= peak else "does not hold"
+
+
+def package_report(appraised: VehicleAppraisal, position: Position, cost: float) -> dict[str, Any]:
+    """One position's package: parts, figures per wheel, mass and cost over all wheels."""
+    evaluation, package, model = appraised.evaluation, appraised.packages[position], appraised.model
+    side, record, wheel = evaluation.side[position], package.record(), package.wheel
+    load = np.maximum(evaluation.level[position], LEAST_LOAD)
+    spoked = wheel.rim is not None
+    inertia = side.footings.inertia + side.wheels.inertia
+    inertia = inertia + side.brakes.inertia * model.rotors(position) / model.wheels(position)
+    return {
+        "position": position,
+        "wheels": model.wheels(position),
+        "tire": record.tire,
+        "pressure_kpa": float(to_unit(package.pressure, "kPa")),
+        "inner": record.inner,
+        "rim_lock": record.rim_lock,
+        "rim_locks": record.rim_locks,
+        "rim": record.rim,
+        "spokes": record.spokes,
+        "lacing": lacing(record.crossings),
+        "disc_wheel": record.disc_wheel,
+        "hub": record.hub,
+        "rotor": record.rotor,
+        "caliper": record.caliper,
+        "pad": record.pad,
+        "mass_kg": finite(appraised.outcome.package_mass[position]),
+        "cost": finite(cost),
+        "static_load_n": finite(evaluation.level[position]),
+        "unsprung_mass_kg": finite(evaluation.unsprung[position]),
+        "loaded_radius_mm": shown(on.loaded_radius(side.footings, load), "mm"),
+        "relative_deflection": finite(evaluation.relative_deflection(position)),
+        "width_mm": shown(side.footings.width, "mm"),
+        "diameter_mm": shown(side.footings.diameter, "mm"),
+        "spoke_length_left_mm": shown(wheel.length_left, "mm") if spoked else None,
+        "spoke_length_right_mm": shown(wheel.length_right, "mm") if spoked else None,
+        "tension_ratio": _tension_ratio(package) if spoked else None,
+        "inertia_kg_m2": finite(inertia),
+        "creep": creep_verdict(appraised, position),
+        "names": _names(package),
+    }
+
+
+def lacing(crossings: int | None) -> str | None:
+    """Crossings as people say them.
+
+    >>> lacing(3), lacing(0), lacing(None)
+    ('3-cross', 'radial', None)
+    """
+    if crossings is None:
+        return None
+    return f"{crossings}-cross" if crossings else "radial"
+
+
+def _tension_ratio(package: Package) -> float | None:
+    """Tension of the slacker side over that of the tighter one."""
+    hub, wheel = package.wheel.hub, package.wheel
+    assert hub.flange_offset_left is not None
+    assert hub.flange_offset_right is not None
+    ratio = float(
+        tension_ratio(
+            left_offset=float(hub.flange_offset_left),
+            right_offset=float(hub.flange_offset_right),
+            left_length=wheel.length_left,
+            right_length=wheel.length_right,
+        )
+    )
+    return min(ratio, 1.0 / ratio)
+
+
+def _names(package: Package) -> dict[str, str]:
+    mount, wheel, brake = package.mount, package.wheel, package.brake
+    parts = {
+        "tire": mount.tire,
+        "inner": mount.inner,
+        "rim_lock": mount.lock,
+        "rim": wheel.rim,
+        "spokes": wheel.spokes,
+        "disc_wheel": wheel.disc_wheel,
+        "hub": wheel.hub,
+        "rotor": brake.rotor,
+        "caliper": brake.caliper,
+        "pad": brake.pad,
+    }
+    return {key: str(part.name) for key, part in parts.items() if part is not None}
+
+
+def margin_report(margin: Margin, currency: str) -> dict[str, Any]:
+    """One limit in its own unit; ``ratio`` at least 1 where it is met, and ``binding`` below :data:`BINDING_RATIO`."""
+    bound, limit = margin.bound, margin.bound.limit
+    met = bool(margin.met[0])
+    required = float(limit.shown(bound.required))
+    raw = None if margin.value is None else finite(margin.value)
+    value = None if raw is None else finite(limit.shown(raw))
+    ratio: float | None = None
+    if value is not None and value > 0.0 and required > 0.0:
+        ratio = finite(value / required if bound.at_least else required / value)
+        assert ratio is not None
+        # What is met within the slack of the definition reads 1, never 0.9999999995.
+        ratio = max(ratio, 1.0) if met else min(ratio, 1.0 - MET)
+    return {
+        "limit": limit.key,
+        "terrain": bound.terrain,
+        "position": bound.position,
+        "value": value,
+        "required": required,
+        "unit": currency if limit.unit == "currency" else limit.unit,
+        "ratio": ratio,
+        "met": met,
+        "binding": ratio is not None and ratio < BINDING_RATIO,
+    }
+
+
+def sum_of(values: Iterable[Array]) -> Array:
+    """Sum of arrays."""
+    return np.sum(np.array(list(values)), axis=0)
+
+
+def _mean(legs: list[LegResult], values: list[Array]) -> Array:
+    """Mean over the directions of a terrain, by distance."""
+    total = sum(leg.leg.share for leg in legs)
+    return np.asarray(sum(leg.leg.share * value for leg, value in zip(legs, values, strict=True)) / total)
+
+
+def terrain_report(appraised: VehicleAppraisal, terrain: Terrain) -> dict[str, Any]:
+    """One terrain: energies per kilometre ridden on it (mean of its directions), the rest in its hardest direction."""
+    evaluation = appraised.evaluation
+    legs = [leg for leg in appraised.outcome.legs if leg.leg.terrain.name == terrain.name]
+    soft = legs[0].leg.ground.soft
+    causes = {cause: shown(_mean(legs, [leg.battery[cause] for leg in legs]), "Wh/km") for cause in CAUSES}
+    energy = _mean(legs, [sum_of(leg.battery.values()) for leg in legs])
+    lost = _mean(legs, [sum_of(leg.wheel[cause] for cause in GROUND_CAUSES) for leg in legs])
+    passable = all(bool(leg.passable[0]) for leg in legs)
+    if soft:
+        passable &= all(bool(evaluation.sinkage_reserve(terrain.name, p, legs)[0] >= 1.0 - MET) for p in POSITIONS)
+    grade, ended_by = evaluation.climb_grade(terrain.name)
+    steepest = float(np.arctan(grade[0])) >= STEEPEST * (1.0 - 1e-9)
+
+    def worst(what: str, position: Position) -> Array:
+        return evaluation.worst_over_legs(terrain.name, position, what, legs)
+
+    return {
+        "name": terrain.name,
+        "share": float(terrain.share),
+        "energy_wh_per_km": shown(energy, "Wh/km"),
+        "passable": passable,
+        "remarks": terrain_remarks(evaluation, legs),
+        "rolling_loss_wh_per_km": shown(lost, "Wh/km"),
+        "energy_by_cause_wh_per_km": causes,
+        "slip_percent": shown(np.max([leg.slip for leg in legs], axis=0), "%") if soft else None,
+        "sinkage_front_mm": shown(worst("sinkage", "front"), "mm") if soft else None,
+        "sinkage_rear_mm": shown(worst("sinkage", "rear"), "mm") if soft else None,
+        "ground_pressure_front_kpa": shown(worst("ground_pressure", "front"), "kPa"),
+        "ground_pressure_rear_kpa": shown(worst("ground_pressure", "rear"), "kPa"),
+        "climb_grade_percent": shown(grade, "%"),
+        "climb_limited_by": None if steepest else CLIMB_ENDS[int(ended_by[0])],
+    }
+
+
+def figures(appraised: VehicleAppraisal) -> dict[str, Any]:
+    """The figures that are compared with the baseline."""
+    outcome = appraised.outcome
+    reach = float(appraised.model.vehicle.battery_energy) / np.maximum(outcome.energy, 1e-3)
+    return {
+        "mass_kg": finite(outcome.packages_mass),
+        "rolling_loss_wh_per_km": shown(outcome.rolling_loss, "Wh/km"),
+        "energy_wh_per_km": shown(outcome.energy, "Wh/km"),
+        "range_km": shown(reach, "km"),
+        "cost": finite(outcome.cost),
+    }
+
+
+def appraise_baseline(model: VehicleModel) -> VehicleAppraisal | str | None:
+    """Today's packages through the full model; the reason where they cannot be computed; ``None`` without any."""
+    record = model.vehicle.baseline
+    if record is None:
+        return None
+    try:
+        return appraise_record(model, record)
+    except UsageError as error:
+        return str(error)
+
+
+def against_baseline(model: VehicleModel, mine: dict[str, Any]) -> dict[str, Any] | None:
+    """Differences to today's packages (this choice less today's) and today's own figures."""
+    today = appraise_baseline(model)
+    if not isinstance(today, VehicleAppraisal):
+        return None
+    theirs = figures(today)
+    limits = []
+    for margin in today.unmet:
+        bound = margin.bound
+        where = "".join([f" on {bound.terrain}" if bound.terrain else "", f", {bound.position}" if bound.position else ""])
+        limits.append(bound.limit.key + where)
+    return {
+        **{key: mine[key] - theirs[key] for key in COMPARED},
+        "baseline": {
+            **theirs,
+            "limits_not_met": limits,
+            "misfits": [f"{position}: {text}" for position, text in today.misfits],
+        },
+    }
+
+
+def report(appraised: VehicleAppraisal) -> dict[str, Any]:
+    """One vehicle's part of an answer."""
+    model, outcome, evaluation = appraised.model, appraised.outcome, appraised.evaluation
+    vehicle, currency = model.vehicle, model.catalog.currency
+    own, costs = figures(appraised), appraised.package_costs()
+    return {
+        "name": vehicle.name,
+        "final_drive": vehicle.drive.final_drives[appraised.drive].id,
+        **own,
+        "currency": currency,
+        "energy_by_cause_wh_per_km": {cause: shown(outcome.energy_by_cause[cause], "Wh/km") for cause in CAUSES},
+        "terrains": [terrain_report(appraised, terrain) for terrain in vehicle.terrains],
+        "packages": [package_report(appraised, position, costs[position]) for position in POSITIONS],
+        "margins": [margin_report(margin, currency) for margin in outcome.margins],
+        "against_baseline": against_baseline(model, own),
+        "trail_mm": shown(evaluation.trail_length(), "mm"),
+        "ground_clearance_mm": shown(evaluation.clearance(), "mm"),
+        "top_speed_km_h": shown(evaluation.top_speed(), "km/h"),
+        "lift_off_deceleration_g": finite(evaluation.lift_off()),
+    }
+
+
+def vehicle_report(model: VehicleModel, packages: dict[Position, Package], drive_index: int) -> dict[str, Any]:
+    """One vehicle's part of an answer, from its packages.
+
+    Parameters
+    ----------
+    model : the vehicle
+    packages : of both positions
+    drive_index : number of the final drive in the vehicle's list
+
+    Returns
+    -------
+    dict
+        An entry of ``vehicles``: figures, causes, terrains, packages, margins and the difference to the baseline.
+
+    Raises
+    ------
+    UsageError
+        Parts that cannot be put together.
+    """
+    return report(appraise_vehicle(model, packages, drive_index))

@@ -1,0 +1,400 @@
+"""Whole choices against the full model: everything a bound leaves open is appraised, nothing else is decided here."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from configopt.appraisal.model import Evaluation, Outcome, Side
+from configopt.appraisal.parts import PartNumbers, cost_and_lead_time
+from configopt.appraisal.tables import PositionTables, position_tables
+from configopt.appraisal.vehicle import POSITIONS, VehicleModel
+from configopt.catalog.catalog import Catalog
+from configopt.catalog.records import Position
+from configopt.choice.candidates import Instance, aim_constant, aim_term
+from configopt.choice.context import Nodes
+from configopt.choice.terms import Row
+from configopt.fit.candidates import PositionCandidates, position_candidates
+from configopt.scenario.records import Aims, Vehicle
+
+Array = NDArray[np.float64]
+Integers = NDArray[np.int64]
+#: Choices appraised at a time.
+BATCH = 20_000
+#: A row may be exceeded by this share of its scale before a choice is dropped for it.
+ROW_SLACK = 1e-6
+
+
+@dataclass(frozen=True)
+class Choices:
+    """Whole choices as numbers of candidates: one row each."""
+
+    front: Integers
+    """(n, 3): footing, wheel, brake."""
+    rear: Integers
+    drive: Integers
+
+    def __len__(self) -> int:
+        return len(self.drive)
+
+    def take(self, rows: NDArray[np.int64] | NDArray[np.bool_] | slice) -> Choices:
+        """Some of them."""
+        return Choices(self.front[rows], self.rear[rows], self.drive[rows])
+
+    @staticmethod
+    def join(parts: list[Choices]) -> Choices:
+        """All of several."""
+        if not parts:
+            empty = np.zeros((0, 3), dtype=np.int64)
+            return Choices(empty, empty, np.zeros(0, dtype=np.int64))
+        return Choices(
+            np.concatenate([part.front for part in parts]),
+            np.concatenate([part.rear for part in parts]),
+            np.concatenate([part.drive for part in parts]),
+        )
+
+
+class Candidates:
+    """Everything that fits on one vehicle, with tables; appraises whole choices in batches."""
+
+    def __init__(self, vehicle: Vehicle, catalog: Catalog, aims: Aims) -> None:
+        self.model = VehicleModel(vehicle, catalog)
+        self.rates = {name: float(getattr(aims, name) or 0.0) for name in ("mass", "rolling_loss", "energy", "cost")}
+        self.of: dict[Position, PositionCandidates] = {
+            position: position_candidates(catalog, vehicle, position) for position in POSITIONS
+        }
+
+    @cached_property
+    def tables(self) -> dict[Position, PositionTables]:
+        """Tables of both positions."""
+        return {position: position_tables(self.of[position]) for position in POSITIONS}
+
+    @cached_property
+    def parts(self) -> dict[Position, tuple[object, object, object]]:
+        """Part rows of both positions: mounts, wheels, brakes."""
+        numbers = PartNumbers(self.model)
+        return {
+            p: (
+                numbers.mounts(p, self.of[p].mounts),
+                numbers.wheels(p, self.of[p].wheels),
+                numbers.brakes(p, self.of[p].brakes),
+            )
+            for p in POSITIONS
+        }
+
+    def nodes(self) -> dict[Position, Nodes]:
+        """All nodes."""
+        return {
+            p: Nodes(
+                self.of[p],
+                self.tables[p],
+                np.arange(len(self.of[p].footing_mount)),
+                np.arange(len(self.of[p].wheels)),
+                np.arange(len(self.of[p].brakes)),
+            )
+            for p in POSITIONS
+        }
+
+    @property
+    def drives(self) -> Integers:
+        """All final drives."""
+        return np.arange(len(self.model.vehicle.drive.final_drives))
+
+    def side(self, position: Position, rows: Integers) -> Side:
+        """Tables of packages given as (footing, wheel, brake)."""
+        tables = self.tables[position]
+        return Side(
+            tables.footings.take(rows[:, 0]), tables.wheels.take(rows[:, 1]), tables.brakes.take(rows[:, 2])
+        )
+
+    def evaluation(self, choices: Choices, masses: tuple[Array, Array] | None = None) -> Evaluation:
+        """The full model on choices."""
+        return Evaluation(
+            self.model,
+            self.side("front", choices.front),
+            self.side("rear", choices.rear),
+            choices.drive,
+            masses=masses,
+        )
+
+    def orders(self, choices: Choices) -> tuple[Array, Array]:
+        """Cost per vehicle and longest lead time."""
+        rows = []
+        for position, numbers in (("front", choices.front), ("rear", choices.rear)):
+            mounts, wheels, brakes = self.parts[position]  # type: ignore[index]
+            mount = self.of[position].footing_mount[numbers[:, 0]]  # type: ignore[index]
+            rows.append(
+                mounts.take(mount).joined(wheels.take(numbers[:, 1])).joined(brakes.take(numbers[:, 2]))  # type: ignore[attr-defined]
+            )
+        return cost_and_lead_time(self.model, rows[0], rows[1], choices.drive)
+
+    def outcome(self, choices: Choices, *, values: bool = False) -> Outcome:
+        """The whole appraisal of choices."""
+        cost, lead_time = self.orders(choices)
+        return self.evaluation(choices).outcome(cost=cost, lead_time=lead_time, values=values)
+
+    def aim(self, outcome: Outcome) -> Array:
+        """The weighted aim [1]."""
+        return np.asarray(
+            self.rates["mass"] * outcome.packages_mass
+            + self.rates["rolling_loss"] * outcome.rolling_loss
+            + self.rates["energy"] * outcome.energy
+            + self.rates["cost"] * outcome.cost
+        )
+
+    def appraise(self, choices: Choices) -> tuple[Array, NDArray[np.bool_]]:
+        """Aim and whether every limit is met, over any number of choices."""
+        aims, met = [], []
+        for start in range(0, len(choices), BATCH):
+            outcome = self.outcome(choices.take(slice(start, start + BATCH)))
+            aims.append(self.aim(outcome))
+            met.append(outcome.met)
+        if not aims:
+            return np.zeros(0), np.zeros(0, dtype=bool)
+        return np.concatenate(aims), np.concatenate(met)
+
+    def count(self) -> int:
+        """Number of whole choices that fit."""
+        return self.of["front"].package_count() * self.of["rear"].package_count() * len(self.drives)
+
+    def every_package(self, position: Position) -> Integers:
+        """All packages of a position as (footing, wheel, brake)."""
+        parts = [np.stack(triple, axis=1) for triple in self.of[position].packages()]
+        return np.concatenate(parts) if parts else np.zeros((0, 3), dtype=np.int64)
+
+    def every_choice(self, batch: int = BATCH) -> Iterator[Choices]:
+        """All whole choices, a batch at a time."""
+        front, rear = self.every_package("front"), self.every_package("rear")
+        drives = len(self.drives)
+        total = len(front) * len(rear) * drives
+        for start in range(0, total, batch):
+            number = np.arange(start, min(start + batch, total))
+            pair, drive = number // drives, number % drives
+            yield Choices(front[pair // len(rear)], rear[pair % len(rear)], drive)
+
+
+@dataclass(frozen=True)
+class PackageList:
+    """Packages of a position that a bound leaves open, local to an instance, by rising bound."""
+
+    footing: Integers
+    wheel: Integers
+    brake: Integers
+    bound: Array
+    rest: Array
+    cell: Integers
+
+    def __len__(self) -> int:
+        return len(self.bound)
+
+
+def rest_pairs(nodes: Nodes) -> tuple[Integers, Integers]:
+    """Wheels with brakes that go together, as node numbers."""
+    fits = nodes.candidates.seats_fit[nodes.wheel_seat][:, nodes.brake_class]
+    wheel, brake = np.nonzero(fits)
+    return wheel, brake
+
+
+def row_part(row: Row, position: Position, packages: PackageList) -> Array:
+    """This position's part of a row for packages."""
+    total = np.zeros(len(packages))
+    if position in row.terms:
+        total = total + row.terms[position].at(packages.footing, packages.rest, packages.cell)
+    if position in row.wheel:
+        total = total + row.wheel[position][packages.wheel]
+    if position in row.brake:
+        total = total + row.brake[position][packages.brake]
+    return total
+
+
+def row_least(row: Row, position: Position, grid: Array) -> float:
+    """Least part a position can have in a row."""
+    total = 0.0
+    if position in row.terms:
+        total += float(row.terms[position].least(grid).min())
+    for values in (row.wheel.get(position), row.brake.get(position)):
+        if values is not None:
+            total += float(values.min())
+    return total
+
+
+def position_least(instance: Instance, position: Position) -> float:
+    """Least separable bound of the aim over a position."""
+    term, wheel, brake = aim_term(instance, position)
+    return float(term.least(instance.contexts[position].grid).min() + wheel.min() + brake.min())
+
+
+def packages_below(instance: Instance, position: Position, ceiling: float, *, most: int) -> PackageList | None:
+    """Packages whose separable bound is at most ``ceiling`` and that no row rules out; ``None`` if more than ``most``."""
+    ctx = instance.contexts[position]
+    nodes, grid, allowed = ctx.nodes, ctx.grid, instance.allowed[position]
+    other: Position = "rear" if position == "front" else "front"
+    term, wheel_aim, brake_aim = aim_term(instance, position)
+    wheels, brakes = rest_pairs(nodes)
+    rest = nodes.wheel_mass[wheels] + nodes.brake_mass[brakes]
+    extra = wheel_aim[wheels] + brake_aim[brakes]
+    order = np.argsort(rest, kind="stable")
+    wheels, brakes, rest, extra = wheels[order], brakes[order], rest[order], extra[order]
+    least = term.least(grid)
+    found: list[tuple[Array, ...]] = []
+    size = 0
+    cells = grid.shape[1] - 1
+    for cls in np.unique(nodes.footing_class):
+        footings = np.flatnonzero((nodes.footing_class == cls))
+        fits = nodes.candidates.mounts_fit[cls, nodes.wheel_class[wheels]]
+        if not fits.any():
+            continue
+        w, b, r, x = wheels[fits], brakes[fits], rest[fits], extra[fits]
+        footings = footings[least[footings] + x.min() <= ceiling]
+        step = max(1, 2_000_000 // max(len(r), 1))
+        for start in range(0, len(footings), step):
+            f = footings[start : start + step]
+            width = grid[f, -1] - grid[f, 0]
+            share = np.divide(
+                r[None, :] - grid[f, :1], width[:, None], out=np.zeros((len(f), len(r))), where=width[:, None] > 0.0
+            )
+            inside = (r[None, :] >= grid[f, :1] - 1e-9) & (r[None, :] <= grid[f, -1:] + 1e-9)
+            cell = np.clip((share * cells).astype(np.int64), 0, cells - 1)
+            value = term.base[f][:, None] + term.slope[f][:, None] * r[None, :] + x[None, :]
+            if term.cells is not None:
+                value = value + np.take_along_axis(term.cells[f], cell, axis=1)
+            good = inside & (value <= ceiling) & np.take_along_axis(allowed[f], cell, axis=1)
+            i, j = np.nonzero(good)
+            size += len(i)
+            if size > most:
+                return None
+            found.append((f[i], w[j], b[j], value[i, j], r[j], cell[i, j]))
+    if not found:
+        zero = np.zeros(0, dtype=np.int64)
+        return PackageList(zero, zero, zero, np.zeros(0), np.zeros(0), zero)
+    footing, wheel, brake, bound, mass, cell_of = (np.concatenate(column) for column in zip(*found, strict=True))
+    packages = PackageList(footing, wheel, brake, bound, mass, cell_of)
+    good = np.ones(len(packages), dtype=bool)
+    for row in instance.rows:
+        if position in row.terms or position in row.wheel or position in row.brake:
+            left = row_least(row, other, instance.contexts[other].grid)
+            left += float(row.drive.min()) if row.drive is not None else 0.0
+            good &= row_part(row, position, packages) + left <= row.rhs + ROW_SLACK * row.scale
+    for pairs in instance.bad:
+        if pairs.right == f"{position} brake":
+            layer = packages.footing if pairs.left.endswith("footing") else packages.wheel
+            for members, forbidden in pairs.groups:
+                good &= ~(np.isin(layer, members) & np.isin(packages.brake, forbidden))
+    order = np.flatnonzero(good)
+    order = order[np.argsort(packages.bound[order], kind="stable")]
+    return PackageList(*(getattr(packages, name)[order] for name in ("footing", "wheel", "brake", "bound", "rest", "cell")))
+
+
+def open_choices(instance: Instance, ceiling: float, *, most: int) -> Choices | None:
+    """Every choice of a box whose bound is at most ``ceiling``; ``None`` if more than ``most``.
+
+    The answer is complete: a choice that is missing has a bound above the ceiling or breaks a relaxed limit.
+    """
+    fixed = aim_constant(instance)
+    slack = 1e-9 * max(abs(ceiling), 1.0)
+    least = {p: position_least(instance, p) for p in POSITIONS}
+    lists: dict[Position, PackageList] = {}
+    for position in POSITIONS:
+        other: Position = "rear" if position == "front" else "front"
+        floor = float(lists[other].bound[0]) if other in lists and len(lists[other]) else least[other]
+        packages = packages_below(instance, position, ceiling - fixed - floor + slack, most=20 * most)
+        if packages is None:
+            return None
+        if not len(packages):
+            return Choices.join([])
+        lists[position] = packages
+    front, rear = lists["front"], lists["rear"]
+    room = ceiling - fixed + slack - front.bound
+    reach = np.searchsorted(rear.bound, room, side="right")
+    if int(reach.sum()) > 60 * most:
+        return None
+    pairs = _PairCheck(instance, front, rear)
+    found: list[Choices] = []
+    size = 0
+    nodes = {p: instance.nodes(p) for p in POSITIONS}
+    start = 0
+    while start < len(front):
+        stop = start + 1
+        while stop < len(front) and (stop - start) * max(int(reach[start]), 1) < 500_000:
+            stop += 1
+        width = int(reach[start:stop].max(initial=0))
+        if width:
+            fits = front.bound[start:stop, None] + rear.bound[None, :width] <= ceiling - fixed + slack
+            i, j = np.nonzero(fits)
+            i = i + start
+            for number in range(instance.drives.size):
+                good = pairs.good(i, j, number, ceiling + slack)
+                a, b = i[good], j[good]
+                size += len(a)
+                if size > most:
+                    return None
+                found.append(
+                    Choices(
+                        np.stack(
+                            [nodes["front"].footing[front.footing[a]], nodes["front"].wheel[front.wheel[a]],
+                             nodes["front"].brake[front.brake[a]]], axis=1,
+                        ),
+                        np.stack(
+                            [nodes["rear"].footing[rear.footing[b]], nodes["rear"].wheel[rear.wheel[b]],
+                             nodes["rear"].brake[rear.brake[b]]], axis=1,
+                        ),
+                        np.full(len(a), instance.drives[number]),
+                    )
+                )
+        start = stop
+    return Choices.join(found)
+
+
+class _PairCheck:
+    """Rows, forbidden pairs and the whole aim for pairs of packages with a final drive."""
+
+    def __init__(self, instance: Instance, front: PackageList, rear: PackageList) -> None:
+        self.instance, self.lists = instance, {"front": front, "rear": rear}
+        self.rows = [
+            (row, {p: row_part(row, p, self.lists[p]) for p in POSITIONS}) for row in instance.rows
+        ]
+        self.losses = [
+            {p: loss.ground(p).at(self.lists[p].footing, self.lists[p].rest, self.lists[p].cell) for p in POSITIONS}
+            for loss in instance.losses
+        ]
+        self.resist = [
+            {p: loss.resist[p].low.at(self.lists[p].footing, self.lists[p].rest, self.lists[p].cell) for p in POSITIONS}
+            for loss in instance.losses
+        ]
+
+    def good(self, i: Integers, j: Integers, drive: int, ceiling: float) -> NDArray[np.bool_]:
+        """Whether pairs can meet the limits and the ceiling of the aim."""
+        instance, front, rear = self.instance, self.lists["front"], self.lists["rear"]
+        good = np.ones(len(i), dtype=bool)
+        for row, parts in self.rows:
+            own = float(row.drive[drive]) if row.drive is not None else 0.0
+            good &= parts["front"][i] + parts["rear"][j] + own <= row.rhs + ROW_SLACK * row.scale
+        for pairs in instance.bad:
+            if pairs.right == "rear footing":
+                for members, forbidden in pairs.groups:
+                    good &= ~(np.isin(front.footing[i], members) & np.isin(rear.footing[j], forbidden))
+                continue
+            if pairs.right != "drive":
+                continue
+            side, index = (front, i) if pairs.left.startswith("front") else (rear, j)
+            layer = (side.footing if pairs.left.endswith("footing") else side.wheel)[index]
+            for members, forbidden in pairs.groups:
+                if drive in forbidden:
+                    good &= ~np.isin(layer, members)
+        # The slip the other axle adds, which the separable bound leaves out.
+        rates = instance.rates
+        growth = np.zeros(len(i))
+        for loss, resist in zip(instance.losses, self.resist, strict=True):
+            if loss.slip_growth is None:
+                continue
+            other: Position = "rear" if loss.driven == "front" else "front"
+            driven_index, other_index = (i, j) if loss.driven == "front" else (j, i)
+            above = np.maximum(resist[other][other_index] - loss.other_least, 0.0)
+            growth += loss.leg.share * loss.slip_growth[self.lists[loss.driven].footing[driven_index]] * above
+        value = front.bound[i] + rear.bound[j] + aim_constant(instance) + rates["rolling_loss"] * growth
+        good &= value <= ceiling
+        return good

@@ -1,0 +1,140 @@
+"""Costs per node, and the discounts that parts used at both ends bring by the price tiers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from configopt.appraisal.vehicle import POSITIONS, VehicleModel
+from configopt.catalog.records import Position
+from configopt.choice.context import Nodes
+
+Array = NDArray[np.float64]
+Integers = NDArray[np.int64]
+Use = tuple[str, int, int]
+"""Family, index in the catalog, pieces per vehicle."""
+
+
+@dataclass(frozen=True)
+class NodeCosts:
+    """Cost per vehicle of the nodes of a position [currency] when bought for it alone, and its lower bound.
+
+    ``uses`` lists which node uses which part how often: layer, node number, use.
+    """
+
+    footing: Array
+    wheel: Array
+    brake: Array
+    footing_low: Array
+    wheel_low: Array
+    brake_low: Array
+    footing_uses: tuple[tuple[Use, ...], ...]
+    wheel_uses: tuple[tuple[Use, ...], ...]
+    brake_uses: tuple[tuple[Use, ...], ...]
+
+
+class PartIndex:
+    """Position of each part in its family."""
+
+    def __init__(self, model: VehicleModel) -> None:
+        self._index = {
+            family: {part.id: i for i, part in enumerate(model.catalog.family(family))}
+            for family in (
+                "tires", "inners", "rim-locks", "rims", "spokes", "disc-wheels", "hubs", "rotors", "calipers", "pads",
+            )
+        }
+
+    def __call__(self, family: str, identifier: str) -> int:
+        return self._index[family][identifier]
+
+
+def node_uses(model: VehicleModel, nodes: Nodes, position: Position) -> tuple[list[tuple[Use, ...]], ...]:
+    """Parts used by each footing, wheel and brake node, with pieces per vehicle."""
+    index = PartIndex(model)
+    wheels, rotors = model.wheels(position), model.rotors(position)
+    mounts = []
+    for mount in nodes.candidates.mounts:
+        uses: list[Use] = [
+            ("tires", index("tires", mount.tire.id), wheels),
+            ("inners", index("inners", mount.inner.id), wheels),
+        ]
+        if mount.lock is not None:
+            uses.append(("rim-locks", index("rim-locks", mount.lock.id), wheels * mount.locks))
+        mounts.append(tuple(uses))
+    footings = [mounts[i] for i in nodes.candidates.footing_mount[nodes.footing]]
+    built = []
+    for number in nodes.wheel:
+        wheel = nodes.candidates.wheels[number]
+        uses = [("hubs", index("hubs", wheel.hub.id), wheels)]
+        if wheel.rim is not None and wheel.spokes is not None:
+            uses.append(("rims", index("rims", wheel.rim.id), wheels))
+            uses.append(("spokes", index("spokes", wheel.spokes.id), wheels * wheel.rim.holes))
+        if wheel.disc_wheel is not None:
+            uses.append(("disc-wheels", index("disc-wheels", wheel.disc_wheel.id), wheels))
+        built.append(tuple(uses))
+    brakes = []
+    for number in nodes.brake:
+        brake = nodes.candidates.brakes[number]
+        brakes.append(
+            (
+                ("rotors", index("rotors", brake.rotor.id), rotors),
+                ("calipers", index("calipers", brake.caliper.id), rotors),
+                ("pads", index("pads", brake.pad.id), rotors),
+            )
+        )
+    return footings, built, brakes
+
+
+def _other_counts(model: VehicleModel, family: str, position: Position) -> tuple[int, ...]:
+    """How often a part of a family could be used at the other position."""
+    other: Position = "rear" if position == "front" else "front"
+    wheels, rotors = model.wheels(other), model.rotors(other)
+    if family == "rim-locks":
+        return (wheels, 2 * wheels)
+    if family == "spokes":
+        return tuple(sorted({wheels * rim.holes for rim in model.catalog.rims}))
+    return (rotors,) if family in ("rotors", "calipers", "pads") else (wheels,)
+
+
+def discount(model: VehicleModel, use: Use, other_pieces: int) -> float:
+    """What buying for both positions together saves per vehicle [currency], at least 0."""
+    family, part, pieces = use
+    book = model.costs
+    alone = book.per_vehicle(family, part, pieces) + book.per_vehicle(family, part, other_pieces)
+    return max(alone - book.per_vehicle(family, part, pieces + other_pieces), 0.0)
+
+
+def node_costs(model: VehicleModel, nodes: Nodes, position: Position) -> NodeCosts:
+    """Costs of all nodes of a position."""
+    layers = node_uses(model, nodes, position)
+    known: dict[Use, tuple[float, float]] = {}
+
+    def cost(use: Use) -> tuple[float, float]:
+        if use not in known:
+            family, part, pieces = use
+            alone = model.costs.per_vehicle(family, part, pieces)
+            saved = max(discount(model, use, other) for other in _other_counts(model, family, position))
+            # Half of a discount to each position: exact where both use the part, a lower bound where one does.
+            known[use] = (alone, alone - 0.5 * saved)
+        return known[use]
+
+    full, low = [], []
+    for layer in layers:
+        full.append(np.array([sum(cost(use)[0] for use in uses) for uses in layer], dtype=np.float64))
+        low.append(np.array([sum(cost(use)[1] for use in uses) for uses in layer], dtype=np.float64))
+    return NodeCosts(*full, *low, *(tuple(layer) for layer in layers))
+
+
+def shared_uses(costs: dict[Position, NodeCosts]) -> dict[str, dict[Use, dict[Position, list[tuple[str, int]]]]]:
+    """Nodes by use and position: which nodes of which layer use a part how often."""
+    found: dict[str, dict[Use, dict[Position, list[tuple[str, int]]]]] = {}
+    for position in POSITIONS:
+        cost = costs[position]
+        for layer, rows in (("footing", cost.footing_uses), ("wheel", cost.wheel_uses), ("brake", cost.brake_uses)):
+            for number, uses in enumerate(rows):
+                for use in uses:
+                    key = f"{use[0]}:{use[1]}"
+                    found.setdefault(key, {}).setdefault(use, {"front": [], "rear": []})[position].append((layer, number))
+    return found

@@ -1,0 +1,118 @@
+"""Lower bounds that hold over a range of masses: what the optimisation model knows of the full model.
+
+A term bounds a quantity of one position from below for every footing, as a function of the *rest mass* r of the axle
+(wheels and brakes; with the footing's own mass this is the package mass).  It has an affine part, exact or a chord of a
+concave function, and a staircase over cells of r for everything else.  A cell's value takes every argument at its most
+favourable end, by the direction each physical piece declares; switches need no care because the pieces stay monotone
+across them.  No curvature is assumed anywhere.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Term:
+    """Lower bound base + slope r + cells[k] for r in cell k.
+
+    Shapes: ``base`` and ``slope`` (footings,), ``cells`` (footings, cells) or ``None`` for none.
+    """
+
+    base: Array
+    slope: Array
+    cells: Array | None = None
+
+    def __add__(self, other: Term) -> Term:
+        cells = self.cells
+        if other.cells is not None:
+            cells = other.cells if cells is None else cells + other.cells
+        return Term(self.base + other.base, self.slope + other.slope, cells)
+
+    def scaled(self, factor: float) -> Term:
+        """The term times a factor >= 0."""
+        return Term(self.base * factor, self.slope * factor, None if self.cells is None else self.cells * factor)
+
+    def affine(self, grid: Array) -> tuple[Array, Array]:
+        """One affine lower bound (constant, slope) per footing, valid on the whole grid range."""
+        if self.cells is None:
+            return self.base, self.slope
+        points = np.concatenate(
+            [self.cells[:, :1], np.minimum(self.cells[:, 1:], self.cells[:, :-1]), self.cells[:, -1:]], axis=1
+        )
+        width = grid[:, -1] - grid[:, 0]
+        slope = np.divide(points[:, -1] - points[:, 0], width, out=np.zeros_like(width), where=width > 0.0)
+        line = points[:, :1] + slope[:, None] * (grid - grid[:, :1])
+        drop = np.min(points - line, axis=1)
+        constant = points[:, 0] + drop - slope * grid[:, 0]
+        return self.base + constant, self.slope + slope
+
+    def at(self, footing: NDArray[np.int64], rest: Array, cell: NDArray[np.int64]) -> Array:
+        """Value for footings with a rest mass each, whose cell is known."""
+        value = self.base[footing] + self.slope[footing] * rest
+        return value if self.cells is None else value + self.cells[footing, cell]
+
+    def least(self, grid: Array) -> Array:
+        """Least value per footing over the grid range."""
+        if self.cells is None:
+            return np.asarray(self.base + np.minimum(self.slope * grid[:, 0], self.slope * grid[:, -1]))
+        ends = self.slope[:, None] * grid
+        lowest = np.minimum(ends[:, 1:], ends[:, :-1]) + self.cells
+        return np.asarray(self.base + lowest.min(axis=1))
+
+    def take(self, index: NDArray[np.int64]) -> Term:
+        """Some footings."""
+        return Term(self.base[index], self.slope[index], None if self.cells is None else self.cells[index])
+
+
+def chord(grid: Array, low: Array, high: Array) -> Term:
+    """The straight line through values at both ends of the grid range, as a term."""
+    width = grid[:, -1] - grid[:, 0]
+    slope = np.divide(high - low, width, out=np.zeros_like(width), where=width > 0.0)
+    return Term(low - slope * grid[:, 0], slope)
+
+
+def constant(values: Array) -> Term:
+    """A term that does not depend on the rest mass."""
+    return Term(values, np.zeros_like(values))
+
+
+def staircase(cells: Array) -> Term:
+    """A term that is only a staircase."""
+    zero = np.zeros(cells.shape[0])
+    return Term(zero, zero, cells)
+
+
+@dataclass(frozen=True)
+class Row:
+    """One linear row over the choice: sum of all parts <= ``rhs``; every part is a lower bound of the full model.
+
+    ``wheel`` and ``brake`` hold one coefficient per node of a position, ``drive`` one per final drive.
+    ``unit`` is that of the row.
+    """
+
+    name: str
+    limit: str
+    unit: str
+    terms: dict[str, Term]
+    wheel: dict[str, Array]
+    brake: dict[str, Array]
+    drive: Array | None
+    rhs: float
+    scale: float = 1.0
+    """Size of what is compared, so that the slack the solver gets is relative."""
+
+
+@dataclass(frozen=True)
+class BadPairs:
+    """Pairs of nodes that cannot go together: for each group on the left the forbidden nodes on the right."""
+
+    name: str
+    left: str
+    right: str
+    groups: tuple[tuple[tuple[int, ...], tuple[int, ...]], ...]

@@ -1,0 +1,72 @@
+"""``configopt choose``: the best packages with proof, beside the baseline."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from configopt.cli.options import CONTEXT, FiniteNumber, format_option, output_option, scenario_argument
+from configopt.cli.output import emit, json_text, page, require_writable, say
+
+_EPILOG = """\b
+Example:
+  configopt choose scenarios/upland-wardens.yaml
+  configopt choose scenarios/upland-wardens.yaml --format json -o choice.json"""
+
+
+@click.command("choose", context_settings=CONTEXT, epilog=_EPILOG, short_help="The best packages for a scenario, with proof.")
+@scenario_argument
+@click.option(
+    "--time-limit",
+    type=FiniteNumber(low=0.0, open_low=True, unit=" s"),
+    metavar="SECONDS",
+    help="Stop after this time with the best answer so far.",
+)
+@click.option(
+    "--gap",
+    type=FiniteNumber(low=0.0, open_low=False),
+    default=1e-6,
+    metavar="SHARE",
+    help="Prove the answer to within this share of the best; 0.002 is 0.2 %.  [default: 0.000001]",
+)
+@click.option(
+    "--threads",
+    type=click.IntRange(1, 64),
+    default=1,
+    show_default=True,
+    metavar="COUNT",
+    help="Processor threads for the search.",
+)
+@click.option("-q", "--quiet", is_flag=True, help="No progress on standard error.")
+@format_option
+@output_option
+def command(
+    scenario: Path,
+    time_limit: float | None,
+    gap: float,
+    threads: int,
+    quiet: bool,
+    format_: str,
+    output: Path | None,
+) -> int:
+    """Choose the best packages for SCENARIO and prove that none better exists in its catalogs.
+
+    Prints front and rear package, what changes against today's baseline, mass, energy and range, the tightest margins
+    and what limits the choice. Ctrl-C stops the search and prints the best answer so far.
+    """
+    require_writable(output, scenario)
+    from configopt.choice.choose import choose
+    from configopt.cli.text_choice import write_choice
+    from configopt.scenario.case import load
+
+    case = load(scenario)
+    choice = choose(case, time_limit=time_limit, gap=gap, threads=threads, progress=None if quiet else say)
+    payload = choice.to_json()
+    if format_ == "json":
+        emit(json_text(payload), output)
+    else:
+        sheet = page(output)
+        write_choice(sheet, payload)
+        emit(str(sheet), output)
+    return int(choice.exit_code)

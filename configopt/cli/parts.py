@@ -1,0 +1,82 @@
+"""``configopt parts``: what is in the catalogs."""
+
+from __future__ import annotations
+
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Any
+
+import click
+
+from configopt.cli.options import CONTEXT, catalog_folder, catalogs_option, format_option, output_option
+from configopt.cli.output import counted, emit, json_text, page, require_writable
+from configopt.errors import ExitCode
+
+#: Families in the order of the work: from the ground up.
+FAMILIES = (
+    "tires", "inners", "rim-locks", "rims", "spokes", "hubs", "disc-wheels", "rotors", "calipers", "pads", "surfaces",
+)  # fmt: skip
+
+_EPILOG = """\b
+Example:
+  configopt parts
+  configopt parts tires
+  configopt parts disc-wheels --format json"""
+
+
+class _Family(click.ParamType):
+    name = "family"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        name = str(value).replace("_", "-")
+        if name not in FAMILIES:
+            near = get_close_matches(name, FAMILIES, n=1)
+            hint = f"did you mean '{near[0]}'?" if near else f"there are: {', '.join(FAMILIES)}"
+            self.fail(f"there is no family '{value}'; {hint}", param, ctx)
+        return name
+
+
+@click.command("parts", context_settings=CONTEXT, epilog=_EPILOG, short_help="What is in the catalogs.")
+@click.argument("family", type=_Family(), required=False)
+@catalogs_option
+@format_option
+@output_option
+def command(family: str | None, catalogs: Path | None, format_: str, output: Path | None) -> int:
+    """List the parts of FAMILY, or the families without it.
+
+    Families: tires, inners, rim-locks, rims, spokes, hubs, disc-wheels, rotors, calipers, pads, surfaces.
+    """
+    require_writable(output)
+    folder = catalog_folder(catalogs)
+    from configopt.catalog.catalog import load_catalog
+    from configopt.cli.part_json import part_json
+    from configopt.cli.text_parts import COLUMNS, part_cells
+
+    catalog = load_catalog(folder)
+    if format_ == "json":
+        if family is None:
+            rows = [{"family": name, "count": len(catalog.family(name))} for name in FAMILIES]
+            payload: dict[str, Any] = {"schema": "configopt/families/1", "families": rows}
+        else:
+            parts = [part_json(part) for part in catalog.family(family)]
+            payload = {"schema": "configopt/parts/1", "family": family, "currency": catalog.currency, "parts": parts}
+        emit(json_text(payload), output)
+        return int(ExitCode.DONE)
+    sheet = page(output)
+    if family is None:
+        sheet.heading("Families of parts")
+        rows_text: list[tuple[str, ...]] = [(name, f"{len(catalog.family(name))}") for name in FAMILIES]
+        sheet.table(rows_text, right=frozenset({1}))
+    else:
+        listed = catalog.family(family)
+        sheet.heading(f"{counted(len(listed), 'entry', 'entries')} in {family}, prices of one in {catalog.currency}")
+        columns = COLUMNS[family]
+        rows_text = [part_cells(family, part) for part in listed]
+        header = ("id", *(column.head for column in columns), "")
+        if not any(row[-1] for row in rows_text):
+            rows_text, header = [row[:-1] for row in rows_text], header[:-1]
+        right = frozenset(number for number, column in enumerate(columns, start=1) if column.right)
+        flexible = [number for number, column in enumerate(columns, start=1) if not column.right]
+        sheet.table(rows_text, header=header, right=right, flexible=flexible)
+    emit(str(sheet), output)
+    return int(ExitCode.DONE)

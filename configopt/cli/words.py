@@ -1,0 +1,220 @@
+"""Words and numbers for people: what the keys of a result are called, how its figures read."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+#: What a limit is called in an answer; the scenario key is the same with underscores where it says as much.
+LIMIT_WORDS = {
+    "relative_deflection": "tire deflection",
+    "least_relative_deflection": "least tire deflection",
+    "tire_load": "tire load rating",
+    "wheel_load": "rim or wheel load rating",
+    "creep_margin": "hold of the tire on the rim",
+    "hub_torque_margin": "hub torque rating",
+    "brake_torque_reserve": "brake torque",
+    "statutory_deceleration": "statutory deceleration",
+    "unsprung_mass": "unsprung mass",
+    "steering_moment": "steering moment",
+    "ground_pressure": "ground pressure",
+    "sinkage": "sinkage",
+    "sinkage_over_passable": "sinkage before bogging",
+    "thrust_reserve": "thrust",
+    "climb_grade": "climb",
+    "lift_off_deceleration": "deceleration at lift-off",
+    "rotor_temperature_margin": "rotor temperature",
+    "rotor_temperature": "rotor temperature",
+    "rolling_loss": "rolling loss",
+    "energy": "energy",
+    "range": "range",
+    "top_speed": "top speed",
+    "cost": "cost",
+    "package_mass": "mass of the packages",
+    "vehicle_mass": "mass of the vehicle",
+    "trail": "trail",
+    "trail_most": "most trail",
+    "ground_clearance": "ground clearance",
+    "mean_maximum_pressure": "mean maximum pressure",
+    "lead_time": "lead time",
+}
+
+#: Limits whose value has to stay below the required one.
+MOST = frozenset(
+    {
+        "relative_deflection", "unsprung_mass", "steering_moment", "ground_pressure", "sinkage", "rotor_temperature",
+        "rolling_loss", "energy", "cost", "package_mass", "vehicle_mass", "trail_most", "mean_maximum_pressure",
+        "lead_time",
+    }
+)  # fmt: skip
+
+#: Causes of the energy that a kilometre takes.
+CAUSE_WORDS = {
+    "rolling": "rolling on firm ground",
+    "soft_ground": "sinking into soft ground",
+    "roughness": "rough ground",
+    "obstacles": "obstacles",
+    "slip": "slip",
+    "grade": "climbing",
+    "air": "air",
+    "stop_and_go": "stopping and starting",
+    "drivetrain": "motor and drivetrain",
+    "regeneration": "given back by regeneration",
+}
+
+#: Aims: what they are called and their unit.
+AIM_WORDS = {
+    "mass": ("mass", "kg"),
+    "rolling_loss": ("rolling loss", "Wh/km"),
+    "energy": ("energy", "Wh/km"),
+    "cost": ("cost", ""),
+}
+
+
+def number(value: float, *, digits: int = 3, sign: bool = False) -> str:
+    """A number with about ``digits`` significant digits, whole digits never dropped.
+
+    Examples
+    --------
+    >>> number(13.456), number(1234.5), number(0.04321), number(-0.0), number(2.0, sign=True)
+    ('13.5', '1234', '0.0432', '0', '+2')
+    """
+    if not math.isfinite(value):
+        return str(value)
+    rounded = float(f"{value:.{digits - 1}e}") + 0.0
+    size = abs(rounded)
+    text = f"{value:.0f}" if size >= 10**digits else f"{rounded:.{digits + 1}g}"
+    if "e" in text:
+        text = f"{rounded:.6f}".rstrip("0").rstrip(".")
+    text = "0" if text in ("-0", "") else text
+    return f"+{text}" if sign and rounded > 0 else text
+
+
+def fixed(value: float, places: int, *, sign: bool = False) -> str:
+    """A number with a fixed count of decimals, never ``-0``."""
+    text = f"{round(value, places) + 0.0:{'+' if sign else ''}.{places}f}"
+    return f"{0:.{places}f}" if float(text) == 0.0 else text
+
+
+def with_unit(text: str, unit: str, currency: str = "") -> str:
+    """A number as text with its unit; ratios have none.
+
+    Examples
+    --------
+    >>> with_unit("24", "%"), with_unit("1.3", "1"), with_unit("880", "currency", "EUR")
+    ('24 %', '1.3', '880 EUR')
+    """
+    shown = {"1": "", "currency": currency, "degC": "°C"}.get(unit, unit)
+    return f"{text} {shown}".rstrip()
+
+
+def limit_words(key: str, terrain: str | None, position: str | None) -> str:
+    """A limit with where it holds.
+
+    Examples
+    --------
+    >>> limit_words("climb_grade", "peat-path", None)
+    'climb on peat-path'
+    """
+    words = LIMIT_WORDS.get(key, key.replace("_", " "))
+    if position:
+        words = f"{words}, {position}"
+    return f"{words} on {terrain}" if terrain else words
+
+
+def percent(share: float) -> str:
+    """A share as a percentage that is never rounded to nothing.
+
+    Examples
+    --------
+    >>> percent(0.0213), percent(0.002), percent(0.00001)
+    ('2.1 %', '0.2 %', 'less than 0.01 %')
+    """
+    value = 100.0 * abs(share)
+    if value == 0.0:
+        return "0 %"
+    if value < 0.01:
+        return "less than 0.01 %"
+    return f"{number(value, digits=2)} %"
+
+
+def margin_words(margin: Mapping[str, Any], currency: str = "") -> str:
+    """One margin as a sentence: what is reached, what is asked, what is left.
+
+    Parameters
+    ----------
+    margin
+        An entry of ``margins``.
+    currency
+        Of the catalogs.
+
+    Returns
+    -------
+    str
+        For example ``climb on peat-path: 24.6 % (at least 24 %), 2.5 % to spare``.
+    """
+    unit = margin["unit"]
+    value = with_unit(number(margin["value"]), unit, currency)
+    required = with_unit(number(margin["required"]), unit, currency)
+    asked = f"{'at most' if margin['limit'] in MOST else 'at least'} {required}"
+    ratio = margin["ratio"]
+    if not margin["met"]:
+        left = "not met" if ratio is None else f"misses by {percent(1.0 - ratio)}"
+    elif ratio is None:
+        left = "met"
+    elif ratio - 1.0 < 5e-5:
+        left = "nothing to spare"
+    elif ratio > 10.0:
+        left = "far off"
+    else:
+        left = f"{percent(ratio - 1.0)} to spare"
+    return f"{limit_words(margin['limit'], margin['terrain'], margin['position'])}: {value} ({asked}), {left}"
+
+
+def tightest(margins: list[Any], count: int) -> list[Any]:
+    """The margins with the least to spare: first what is not met, then by ratio."""
+    ordered = sorted(margins, key=lambda row: (row["met"], math.inf if row["ratio"] is None else row["ratio"]))
+    return [row for row in ordered if not row["met"] or row["ratio"] is not None][:count]
+
+
+def proof_words(status: str, aim: Mapping[str, Any] | None) -> str:
+    """What is proven, without any word of the search itself."""
+    if status == "optimal":
+        return "proven: no better choice exists in these catalogs"
+    if status == "infeasible":
+        return "proven: nothing in these catalogs meets every limit"
+    if status == "unknown" or aim is None:
+        return "stopped before any choice was found; nothing is proven"
+    if aim.get("bound") is None or aim.get("gap") is None:
+        return "the best choice found so far; nothing is proven about better ones"
+    return f"proven to within {percent(aim['gap'])}: no choice in these catalogs is better by more than that"
+
+
+def exchange_words(terms: Mapping[str, Any]) -> list[str]:
+    """The exchange rates of the aims, against mass where mass counts.
+
+    Examples
+    --------
+    >>> exchange_words({"mass": {"value": 20, "rate": 1}, "rolling_loss": {"value": 30, "rate": 0.8}})
+    ['1 Wh/km of rolling loss counts as 0.8 kg of mass']
+    """
+    rates = {key: float(term["rate"]) for key, term in terms.items() if term["rate"]}
+    if not rates:
+        return []
+    base = "mass" if "mass" in rates else next(iter(rates))
+    name, unit = _aim(base, terms)
+    if len(rates) == 1:
+        return [f"only {name} counts"]
+    lines = []
+    for key, rate in rates.items():
+        if key != base:
+            other, other_unit = _aim(key, terms)
+            counts = with_unit(number(rate / rates[base]), unit)
+            lines.append(f"{with_unit('1', other_unit)} of {other} counts as {counts} of {name}")
+    return lines
+
+
+def _aim(key: str, terms: Mapping[str, Any]) -> tuple[str, str]:
+    name, unit = AIM_WORDS.get(key, (key.replace("_", " "), ""))
+    return name, unit or str(terms[key].get("unit", ""))

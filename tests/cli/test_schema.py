@@ -1,0 +1,93 @@
+"""The JSON Schemas: valid, self-contained, and true of the files and results."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import jsonschema
+import pytest
+from click.testing import Result
+
+from configopt.catalog.records import FAMILIES, Source
+from configopt.files.yaml_source import load_yaml
+from configopt.scenario.records import Scenario
+from configopt.schemas import FILE_NAMES, NAMES, schema
+
+ROOT = Path(__file__).parents[2]
+Run = Callable[..., Result]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_each_schema_is_printed_valid_and_self_contained(run: Run, name: str) -> None:
+    result = run("schema", name)
+    assert result.exit_code == 0
+    made = json.loads(result.stdout)
+    jsonschema.Draft202012Validator.check_schema(made)
+    references = [value for key, value in walk(made) if key == "$ref"]
+    assert all(reference.startswith("#/$defs/") for reference in references)
+    assert all(reference.removeprefix("#/$defs/") in made["$defs"] for reference in references)
+
+
+def walk(node: Any) -> list[tuple[str, Any]]:
+    if isinstance(node, dict):
+        return [pair for key, value in node.items() for pair in ((key, value), *walk(value))]
+    return [pair for item in node for pair in walk(item)] if isinstance(node, list) else []
+
+
+def test_every_command_name_of_a_schema_is_known(run: Run) -> None:
+    assert {*FAMILIES, "sources", "scenario"} <= set(FILE_NAMES)
+    text = " ".join(run("schema", "--help").stdout.split())
+    assert all(name in text for name in NAMES)
+
+
+@pytest.mark.parametrize("name", [*FAMILIES, "sources"])
+def test_the_catalogs_keep_to_the_schema_of_their_family(name: str) -> None:
+    data = load_yaml(ROOT / "catalogs" / f"{name}.yaml").data
+    jsonschema.validate(data, schema(name))
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.validate({**data, "colour": "green"}, schema(name))
+    data["parts"][0]["colour"] = "green"
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.validate(data, schema(name))
+
+
+@pytest.mark.parametrize("path", sorted((ROOT / "scenarios").glob("*.yaml")), ids=lambda path: path.stem)
+def test_the_scenarios_keep_to_their_schema(path: Path) -> None:
+    jsonschema.validate(load_yaml(path).data, schema("scenario"))
+
+
+def test_the_schemas_of_files_have_the_keys_of_their_records() -> None:
+    assert set(schema("scenario")["properties"]) == set(Scenario.model_fields)
+    assert set(schema("sources")["$defs"]["part"]["properties"]) == set(Source.model_fields)
+    for name, record in FAMILIES.items():
+        assert set(schema(name)["$defs"]["part"]["properties"]) == set(record.model_fields)
+
+
+def test_no_schema_carries_a_name_of_the_program() -> None:
+    for name in FILE_NAMES:
+        made = schema(name)
+        titles = [value for key, value in walk(made) if key == "title" and isinstance(value, str)]
+        assert titles == [made["title"]]
+        assert all(key == key.lower() for key in made["$defs"])
+
+
+def test_a_quantity_without_a_unit_breaks_the_schema() -> None:
+    data = load_yaml(ROOT / "scenarios" / "upland-wardens.yaml").data
+    data["vehicles"][0]["wheelbase"] = 1290
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.validate(data, schema("scenario"))
+
+
+def test_an_answer_of_choose_keeps_to_its_schema(choice: dict[str, Any], refusal: dict[str, Any]) -> None:
+    for payload in (choice, refusal, {**refusal, "status": "unknown", "closest": []}):
+        jsonschema.validate(payload, schema("choice"))
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.validate({**choice, "status": "infeasible"}, schema("choice"))
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.validate({**choice, "cautions": []}, schema("choice"))
+    del choice["vehicles"][0]["packages"][1]["tire"]
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.validate(choice, schema("choice"))
