@@ -4,7 +4,7 @@ The public names are loaded on first use, so that ``import configopt`` costs not
 
 >>> import configopt
 >>> sorted(name for name in configopt.__all__ if name[0].islower())
-['appraise', 'choose', 'load']
+['appraise', 'choose', 'every_choice', 'every_package', 'load']
 """
 
 from __future__ import annotations
@@ -14,17 +14,20 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from configopt.appraisal.appraise import Appraisal, appraise
-    from configopt.choice.choose import Choice, choose
+    from configopt.choice.every import every_choice, every_package
+    from configopt.choice.result import Choice, choose
     from configopt.scenario.case import Case, load
 
-__all__ = ["Appraisal", "Case", "Choice", "appraise", "choose", "load"]
+__all__ = ["Appraisal", "Case", "Choice", "appraise", "choose", "every_choice", "every_package", "load"]
 
 _HOMES = {
     "Appraisal": "configopt.appraisal.appraise",
     "Case": "configopt.scenario.case",
-    "Choice": "configopt.choice.choose",
+    "Choice": "configopt.choice.result",
     "appraise": "configopt.appraisal.appraise",
-    "choose": "configopt.choice.choose",
+    "choose": "configopt.choice.result",
+    "every_choice": "configopt.choice.every",
+    "every_package": "configopt.choice.every",
     "load": "configopt.scenario.case",
 }
 

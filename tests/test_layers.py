@@ -58,7 +58,8 @@ def imports(path: Path) -> Iterator[tuple[str, int]]:
         if isinstance(node, ast.Import):
             yield from ((alias.name, 0) for alias in node.names)
         elif isinstance(node, ast.ImportFrom):
-            yield from ((f"{node.module}.{alias.name}" if node.module else alias.name, node.level) for alias in node.names)
+            base = f"{node.module}." if node.module else ""
+            yield from ((base + alias.name, node.level) for alias in node.names)
 
 
 def names(path: Path) -> set[str]:

@@ -105,7 +105,8 @@ def second_opinion(evaluation: Evaluation, ground: on.Ground, position: Position
     state = on.on_soil(footing, ground, load)
     own = on.rolling_resistance(footing, ground, load, state, on.coefficient(footing, ground))
     own = own + on.soil_resistance(state, load, follows=False)
-    text = f"by the cone index it resists with {other:.2f} of its load, by the soil model with {float((own / load)[0]):.2f}"
+    share = float((own / load)[0])
+    text = f"by the cone index it resists with {other:.2f} of its load, by the soil model with {share:.2f}"
     outside = held(
         brixius_remarks(load, width=footing.width, diameter=footing.diameter, deflection_ratio=deflection)
     )

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from configopt.appraisal.ground import grip_force
 from configopt.appraisal.ground_remarks import grouped, held, places
 from configopt.appraisal.model import LEAST_LOAD
-from configopt.appraisal.report import VehicleAppraisal, appraise_baseline, creep_verdict
-from configopt.appraisal.vehicle import POSITIONS
+from configopt.appraisal.one_vehicle import VehicleAppraisal, appraise_baseline, creep_verdict
+from configopt.appraisal.vehicle import POSITIONS, REPEATED_STOPS
 from configopt.catalog.records import Position
 from configopt.physics.constants import CELSIUS_ZERO
+from configopt.physics.loads import GRAVITY
 from configopt.physics.materials import PAD_MATERIALS
 from configopt.physics.rolling import PRESSURE_SWITCH
 from configopt.physics.tire import deflection_remarks
@@ -70,10 +72,9 @@ def _tire(appraised: VehicleAppraisal, position: Position) -> list[str]:
         for bound in appraised.model.bounds
         if bound.limit.key == "least_relative_deflection" and bound.position == position
     ]
-    ratio = evaluation.relative_deflection(position)
-    found += held(
-        deflection_remarks(ratio * footing.section_height, section_height=footing.section_height, floor=max([STIFF, *floors]))
-    )
+    height = footing.section_height
+    deflection = evaluation.relative_deflection(position) * height
+    found += held(deflection_remarks(deflection, section_height=height, floor=max([STIFF, *floors])))
     if float(evaluation.level[position][0]) <= LEAST_LOAD:
         found.append("the wheel carries no load at rest")
     return found
@@ -89,8 +90,8 @@ def _brake(appraised: VehicleAppraisal, position: Position) -> list[str]:
     if pressure <= high:
         return []
     return [
-        f"pad pressure {pressure / 1e6:.1f} MPa at full hand force is above the handbook's working range "
-        f"{low / 1e6:.2f} to {high / 1e6:.2f} MPa of {pad.compound} pads"
+        f"pad pressure {pressure / 1e6:.1f} MPa at full hand force, above the handbook's {low / 1e6:.2f} to "
+        f"{high / 1e6:.2f} MPa for {pad.compound} pads"
     ]
 
 
@@ -114,9 +115,6 @@ def _lift_and_lock(appraised: VehicleAppraisal) -> list[str]:
 
 def _front_grip(appraised: VehicleAppraisal, terrain: str) -> float:
     """Deceleration at the front tire's grip under its static load [m/s2]."""
-    from configopt.appraisal.ground import grip_force
-    from configopt.physics.loads import GRAVITY
-
     evaluation = appraised.evaluation
     footing, load = evaluation.side["front"].footings, evaluation.level["front"].clip(LEAST_LOAD)
     return float((grip_force(footing, appraised.model.grounds[terrain].surface, load) / load * GRAVITY)[0])
@@ -129,8 +127,8 @@ def _limits(appraised: VehicleAppraisal) -> list[str]:
             own = appraised.model.grounds[bound.terrain].surface.ground_pressure_limit
             if own is not None and bound.required > float(own):
                 found.append(
-                    f"the scenario permits {bound.required / 1e3:.0f} kPa on {bound.terrain}, the surface's own limit is "
-                    f"{float(own) / 1e3:.0f} kPa"
+                    f"the scenario permits {bound.required / 1e3:.0f} kPa on {bound.terrain}, "
+                    f"the surface's own limit is {float(own) / 1e3:.0f} kPa"
                 )
     return found
 
@@ -143,7 +141,7 @@ def _baseline(appraised: VehicleAppraisal) -> list[str]:
 def general_cautions(vehicle: Vehicle) -> list[str]:
     """Cautions that hold whatever is chosen; never empty."""
     road = (
-        "Road approval of the whole vehicle is for the authority to give; only tire approval and brake rows are checked."
+        "Road approval is for the authority to give; only tire approval and brake rows are checked."
         if vehicle.use == "road-legal"
         else "Not for public roads: nothing here checks road approval."
     )
@@ -162,12 +160,8 @@ def cautions(appraised: VehicleAppraisal) -> list[str]:
     low = [p for p in aired if packages[p].pressure < float(packages[p].mount.tire.rated_pressure) - 1.0]
     found = []
     if low:
-        figures = places(
-            [
-                f"{packages[p].pressure / 1e3:.0f} kPa {p} (marked {float(packages[p].mount.tire.rated_pressure) / 1e3:.0f})"
-                for p in low
-            ]
-        )
+        marked = {p: float(packages[p].mount.tire.rated_pressure) / 1e3 for p in low}
+        figures = places([f"{packages[p].pressure / 1e3:.0f} of {marked[p]:.0f} kPa {p}" for p in low])
         found.append(f"Below the tire's marked pressure: {figures}. Ask the tire's maker.")
     rated = [p for p in POSITIONS if not packages[p].mount.tire.load_at_pressure]
     if rated:
@@ -186,15 +180,15 @@ def cautions(appraised: VehicleAppraisal) -> list[str]:
 
 def _hot(appraised: VehicleAppraisal) -> list[str]:
     """The hottest rotor."""
+    vehicle = appraised.model.vehicle
+    cases = [descent.name for descent in vehicle.descents] + ([REPEATED_STOPS] if vehicle.stops is not None else [])
     temperatures = {
-        (case, p): float(appraised.evaluation.rotor_temperature(case, p)[0])
-        for case in appraised.model.heat_cases
-        for p in POSITIONS
+        (case, p): float(appraised.evaluation.rotor_temperature(case, p)[0]) for case in cases for p in POSITIONS
     }
     if not temperatures:
         return ["Rotor temperature is not checked: the scenario has no descent and no repeated stops."]
     (case, position), hottest = max(temperatures.items(), key=lambda row: row[1])
     return [
-        f"The {position} rotor reaches about {hottest - CELSIUS_ZERO:.0f} °C on {case}: do not touch it; fluid and seals are "
-        "not modelled."
+        f"The {position} rotor reaches about {hottest - CELSIUS_ZERO:.0f} °C on {case}: do not touch it; "
+        "fluid and seals are not modelled."
     ]

@@ -31,6 +31,9 @@ STATUTORY_FRICTION = 0.9
 #: Relative slack within which a limit counts as met.
 MET = 1e-9
 
+#: A limit of one vehicle: key, terrain, position.
+Scope = tuple[str, str | None, str | None]
+
 
 @dataclass(frozen=True)
 class Leg:
@@ -53,6 +56,11 @@ class Bound:
     stated: bool = False
 
     @property
+    def scope(self) -> Scope:
+        """Key, terrain and position."""
+        return self.limit.key, self.terrain, self.position
+
+    @property
     def at_least(self) -> bool:
         """Whether more is better."""
         return self.limit.bound == "at_least"
@@ -65,9 +73,13 @@ class Bound:
 
 
 class VehicleModel:
-    """Everything about a vehicle that does not depend on the choice."""
+    """Everything about a vehicle that does not depend on the choice.
 
-    def __init__(self, vehicle: Vehicle, catalog: Catalog) -> None:
+    ``without`` leaves limits out, each named by key, terrain and position.
+    """
+
+    def __init__(self, vehicle: Vehicle, catalog: Catalog, *, without: frozenset[Scope] = frozenset()) -> None:
+        self.without = without
         self.vehicle = vehicle
         self.catalog = catalog
         self.costs = CostBook(catalog, vehicle.quantity)
@@ -137,12 +149,12 @@ class VehicleModel:
             if limit.default is not None:
                 for terrain, position in self._scopes(limit):
                     found[limit.key, terrain, position] = Bound(limit, limit.default, terrain, position)
-        for terrain in self.vehicle.terrains:
-            permitted = self.surfaces[terrain.surface].ground_pressure_limit
+        for ridden in self.vehicle.terrains:
+            permitted = self.surfaces[ridden.surface].ground_pressure_limit
             if permitted is not None:
                 for position in POSITIONS:
-                    found["ground_pressure", terrain.name, position] = Bound(
-                        LIMITS["ground_pressure"], float(permitted), terrain.name, position
+                    found["ground_pressure", ridden.name, position] = Bound(
+                        LIMITS["ground_pressure"], float(permitted), ridden.name, position
                     )
         if self.vehicle.use == "road-legal":
             for position in POSITIONS:
@@ -155,7 +167,7 @@ class VehicleModel:
             for terrain, position in self._scopes(limit):
                 if record.terrain in (None, terrain) and record.position in (None, position):
                     found[limit.key, terrain, position] = Bound(limit, required, terrain, position, stated=True)
-        return tuple(found.values())
+        return tuple(bound for scope, bound in found.items() if scope not in self.without)
 
     def _scopes(self, limit: Limit) -> list[tuple[str | None, Position | None]]:
         terrains: list[str | None] = [None]

@@ -17,7 +17,8 @@ from configopt.catalog.catalog import Catalog
 from configopt.catalog.records import Position
 from configopt.choice.candidates import Instance, aim_constant, aim_term
 from configopt.choice.context import Nodes
-from configopt.choice.terms import Row
+from configopt.choice.solve import best_prices
+from configopt.choice.terms import ROW_SLACK, Row
 from configopt.fit.candidates import PositionCandidates, position_candidates
 from configopt.scenario.records import Aims, Vehicle
 
@@ -25,8 +26,6 @@ Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
 #: Choices appraised at a time.
 BATCH = 20_000
-#: A row may be exceeded by this share of its scale before a choice is dropped for it.
-ROW_SLACK = 1e-6
 
 
 @dataclass(frozen=True)
@@ -287,6 +286,37 @@ def packages_below(instance: Instance, position: Position, ceiling: float, *, mo
     order = np.flatnonzero(good)
     order = order[np.argsort(packages.bound[order], kind="stable")]
     return PackageList(*(getattr(packages, name)[order] for name in ("footing", "wheel", "brake", "bound", "rest", "cell")))
+
+
+def priced_bounds(instance: Instance, position: Position, packages: PackageList) -> Array:
+    """Separable bound of packages with the instance's prices."""
+    term, wheel, brake = aim_term(instance, position)
+    value = term.at(packages.footing, packages.rest, packages.cell)
+    return np.asarray(value + wheel[packages.wheel] + brake[packages.brake])
+
+
+def coupling_prices(
+    instance: Instance, lists: dict[Position, PackageList], bounds: tuple[Array, ...]
+) -> tuple[float, dict[str, float]]:
+    """Prices on the rows that couple both positions, and the least bound of any pair of the listed packages with them."""
+    rows = [row for row in instance.rows if all(p in row.terms or p in row.brake or p in row.wheel for p in POSITIONS)]
+    parts = tuple(
+        np.stack([row_part(row, p, lists[p]) / row.scale for row in rows], axis=1)
+        if rows
+        else np.zeros((len(lists[p]), 0))
+        for p in POSITIONS
+    )
+    room = np.array(
+        [(row.rhs - (0.0 if row.drive is None else float(row.drive.min()))) / row.scale + ROW_SLACK for row in rows]
+    )
+    # A row that no pair can exceed has no price.
+    tight = parts[0].max(axis=0) + parts[1].max(axis=0) > room if rows else np.zeros(0, dtype=bool)
+    least, found = best_prices(
+        (bounds[0], bounds[1]), (parts[0][:, tight], parts[1][:, tight]), room[tight]
+    )
+    names = [(row.name, row.scale) for row, keep in zip(rows, tight, strict=True) if keep]
+    prices = {name: float(price) / scale for (name, scale), price in zip(names, found, strict=True) if price > 0.0}
+    return least + aim_constant(instance.priced({})), prices
 
 
 def open_choices(instance: Instance, ceiling: float, *, most: int) -> Choices | None:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,9 +15,11 @@ from configopt.choice import limits as lim
 from configopt.choice.context import CELLS, Box, Context, Integers, Nodes, contexts
 from configopt.choice.costing import NodeCosts, node_costs
 from configopt.choice.losses import LegLoss, leg_losses
-from configopt.choice.terms import BadPairs, Row, Term
+from configopt.choice.terms import ROW_SLACK, BadPairs, Row, Term
+from configopt.scenario.limits import LIMITS
 
 Array = NDArray[np.float64]
+LAYERS = ("footings", "wheels", "brake sets")
 
 
 @dataclass(frozen=True)
@@ -39,6 +42,20 @@ class Instance:
     rows: tuple[Row, ...]
     bad: tuple[BadPairs, ...]
     rates: dict[str, float]
+    prices: dict[str, float] = field(default_factory=dict)
+    """What one unit of a row is worth in the aim, by row name: for a choice that meets the limits a row is at most its
+    right side, so any price >= 0 times the difference may be added to the aim's lower bound."""
+
+    def priced(self, prices: dict[str, float]) -> Instance:
+        """The same with prices on its rows."""
+        return replace(self, prices=prices)
+
+    def priced_rows(self) -> Iterator[tuple[Row, float]]:
+        """Rows that carry a price."""
+        for row in self.rows:
+            price = self.prices.get(row.name, 0.0)
+            if price > 0.0:
+                yield row, price
 
     def nodes(self, position: Position) -> Nodes:
         """Nodes of a position."""
@@ -54,11 +71,10 @@ def make_instance(
     removed: Counter[str] | None = None,
     *,
     cells: int = CELLS,
-    with_rows: bool = True,
 ) -> Instance | None:
     """Bounds of everything in a box, or ``None`` where nothing in it can meet the limits.
 
-    ``cells`` says how fine the bounds are, ``with_rows`` whether limits over several parts are wanted too.  Nodes that fail a limit of their own at every point of the box are dropped first; ``removed`` counts them by limit.
+    ``cells`` says how fine the bounds are.  Nodes that fail a limit of their own at every point of the box are dropped first; ``removed`` counts them by limit.
     """
     counts: Counter[str] = Counter() if removed is None else removed
     part = dict(nodes)
@@ -84,17 +100,64 @@ def make_instance(
         drives = drives_left
     rest_low, rest_high = {}, {}
     for position in POSITIONS:
-        grid, cells = made[position].grid, allowed[position]
-        first = cells.argmax(axis=1)
-        last = cells.shape[1] - 1 - cells[:, ::-1].argmax(axis=1)
+        grid, open_cells = made[position].grid, allowed[position]
+        first = open_cells.argmax(axis=1)
+        last = open_cells.shape[1] - 1 - open_cells[:, ::-1].argmax(axis=1)
         index = np.arange(len(first))
         rest_low[position], rest_high[position] = grid[index, first], grid[index, last + 1]
     costs = {position: node_costs(model, made[position].nodes, position) for position in POSITIONS}
     losses = leg_losses(model, made)
-    rows, bad = lim.rows(model, made, drives, losses, costs) if with_rows else ([], [])
-    return Instance(
+    rows, bad = lim.rows(model, made, drives, losses, costs)
+    instance = Instance(
         model, box, made, drives, allowed, rest_low, rest_high, costs, losses, tuple(rows), tuple(bad), rates
     )
+    kept, kept_drives = passing_nodes(instance, counts)
+    if kept is None:
+        return None
+    size = {p: (len(n.footing), len(n.wheel), len(n.brake)) for p, n in kept.items()}
+    before = {p: (len(made[p].nodes.footing), len(made[p].nodes.wheel), len(made[p].nodes.brake)) for p in POSITIONS}
+    if size != before or kept_drives.size != drives.size:
+        return make_instance(model, kept, box, kept_drives, rates, counts, cells=cells)
+    return instance
+
+
+def passing_nodes(
+    instance: Instance, counts: Counter[str]
+) -> tuple[dict[Position, Nodes] | None, Integers]:
+    """Nodes that pass every row with the most favourable rest of the choice."""
+    keep = {
+        p: [np.ones(n, dtype=bool) for n in (len(nodes.footing), len(nodes.wheel), len(nodes.brake))]
+        for p, nodes in ((p, instance.nodes(p)) for p in POSITIONS)
+    }
+    keep_drive = np.ones(instance.drives.size, dtype=bool)
+    for row in instance.rows:
+        parts = {}
+        for p in POSITIONS:
+            nodes = instance.nodes(p)
+            sizes = (len(nodes.footing), len(nodes.wheel), len(nodes.brake))
+            parts[p] = row.layer_parts(p, instance.contexts[p].grid, sizes)
+        drive = row.drive if row.drive is not None else np.zeros(instance.drives.size)
+        least = sum(float(part.min()) for p in POSITIONS for part in parts[p]) + float(drive.min())
+        most = row.rhs + ROW_SLACK * row.scale
+        for p in POSITIONS:
+            for layer, part in enumerate(parts[p]):
+                good = part - part.min() + least <= most
+                lost = int((keep[p][layer] & ~good).sum())
+                if lost:
+                    counts[f"{p} {LAYERS[layer]}: {LIMITS[row.limit].wording}"] += lost
+                keep[p][layer] &= good
+        good = drive - drive.min() + least <= most
+        if (keep_drive & ~good).any():
+            counts[f"final drives: {LIMITS[row.limit].wording}"] += int((keep_drive & ~good).sum())
+        keep_drive &= good
+    kept = {}
+    for p in POSITIONS:
+        kept[p] = instance.nodes(p).keep(*keep[p])
+        if not (kept[p].footing.size and kept[p].wheel.size and kept[p].brake.size):
+            return None, instance.drives
+    if not keep_drive.any():
+        return None, instance.drives
+    return kept, instance.drives[keep_drive]
 
 
 def aim_term(instance: Instance, position: Position) -> tuple[Term, Array, Array]:
@@ -115,15 +178,19 @@ def aim_term(instance: Instance, position: Position) -> tuple[Term, Array, Array
             term = term + loss.ground(position).scaled(rates["rolling_loss"] * loss.leg.share)
     if rates["energy"]:
         for loss in instance.losses:
-            factor = rates["energy"] * loss.leg.share * loss.safe_slope
-            term = term + loss.traction(position).scaled(factor) + loss.stops[position].scaled(
-                rates["energy"] * loss.leg.share / instance.model.drive_efficiency
-            )
+            term = term + lim.energy_part(loss, position, instance.model).scaled(rates["energy"])
     if rates["cost"]:
         cost = instance.costs[position]
         term = term + Term(rates["cost"] * cost.footing_low, zero)
         wheel = wheel + rates["cost"] * cost.wheel_low
         brake = brake + rates["cost"] * cost.brake_low
+    for row, price in instance.priced_rows():
+        if position in row.terms:
+            term = term + row.terms[position].scaled(price)
+        if position in row.wheel:
+            wheel = wheel + price * row.wheel[position]
+        if position in row.brake:
+            brake = brake + price * row.brake[position]
     return term, wheel, brake
 
 
@@ -139,12 +206,7 @@ def aim_constant(instance: Instance) -> float:
             )
     if rates["cost"]:
         total += rates["cost"] * float(model.drive_costs[instance.drives].min())
+    for row, price in instance.priced_rows():
+        drive = 0.0 if row.drive is None else float(row.drive.min())
+        total += price * (drive - row.rhs - ROW_SLACK * row.scale)
     return total
-
-
-def restrict(instance: Instance, keep: dict[Position, tuple[NDArray[np.bool_], NDArray[np.bool_], NDArray[np.bool_]]]) -> dict[Position, Nodes]:
-    """Nodes of an instance after keeping some."""
-    return {position: instance.nodes(position).keep(*keep[position]) for position in POSITIONS}
-
-
-__all__ = ["Instance", "aim_constant", "aim_term", "make_instance", "replace", "restrict"]

@@ -8,6 +8,7 @@ bounds get tighter.
 from __future__ import annotations
 
 import signal
+import sys
 import threading
 import time
 from collections import Counter
@@ -19,7 +20,16 @@ from numpy.typing import NDArray
 
 from configopt.appraisal.vehicle import POSITIONS
 from configopt.catalog.records import Position
-from configopt.choice.audit import Candidates, Choices, open_choices, position_least
+from configopt.choice.audit import (
+    Candidates,
+    Choices,
+    PackageList,
+    coupling_prices,
+    open_choices,
+    packages_below,
+    position_least,
+    priced_bounds,
+)
 from configopt.choice.candidates import Instance, aim_constant, aim_term, make_instance
 from configopt.choice.context import Box, Nodes
 from configopt.choice.model.build import ChoiceModel, build
@@ -34,8 +44,18 @@ TIE = 1e-9
 APPRAISE_AT_MOST = 1_000_000
 #: Footings per position with which the first solve starts.
 FIRST_FOOTINGS = 300
+#: Step by which a ceiling rises while no choice reaches it.
+STEP = 1e-3
+#: Longest step where the prices hint at more.
+LONGEST_STEP = 8e-3
 #: First step above a bound within which choices are appraised when the model's answer fails the full model.
 FIRST_LAYER = 2e-3
+#: Packages of a position that are listed at most when nodes are narrowed.
+PACKAGES_AT_MOST = 3_000_000
+#: Nodes are narrowed again while at most this share is left.
+WORTHWHILE = 0.9
+#: A box whose masses spread less is not split any more [kg].
+LEAST_SPREAD = 1e-6
 #: Choices appraised at most per step while looking for a first answer.
 FIRST_BATCH = 60_000
 #: The model may exceed the full model by this share (solver tolerances) before it counts as a contradiction.
@@ -115,10 +135,12 @@ class Search:
 
 @dataclass
 class OpenBox:
-    """A box of masses that is not closed yet."""
+    """A box of masses that is not closed yet, with the best row prices so far and the bound they hint at."""
 
     box: Box
     bound: float
+    prices: dict[str, float] = field(default_factory=dict)
+    hint: float = -np.inf
 
 
 class Stopped(Exception):
@@ -183,48 +205,73 @@ def read_choice(made: ChoiceModel, solution: Solution) -> Choices:
     return Choices(rows["front"], rows["rear"], np.array([drive]))
 
 
+def sizes_of(instance: Instance) -> str:
+    """Sizes for the progress line."""
+    return " and ".join(
+        f"{instance.nodes(p).footing.size:,} {p} footings, {instance.nodes(p).wheel.size:,} wheels" for p in POSITIONS
+    )
+
+
 def search_box(search: Search, entry: OpenBox) -> list[OpenBox]:
     """Work on one box until it is closed or split; returns what stays open."""
     candidates, settings = search.candidates, search.settings
     counting = search.removed if search.rounds == 0 else None
     model, rates = candidates.model, candidates.rates
     whole = make_instance(
-        model, candidates.nodes(), entry.box, candidates.drives, rates, counting, cells=1, with_rows=False
+        model, candidates.nodes(), entry.box, candidates.drives, rates, counting, cells=1
     )
     search.rounds += 1
     if whole is None:
         return []
     marginals = footing_marginals(whole)
     everything = max(float(values.max()) for values in marginals.values())
+    # Nodes whose bound reaches a ceiling hold every choice with a bound below it; the ceiling rises until some can.
     ceiling = min(max(_level(values, settings.first_footings) for values in marginals.values()), everything)
     while True:
-        # The model over the footings whose bound reaches the ceiling; those left out cannot beat an answer below it.
-        instance = narrowed(search, whole, marginals, min(ceiling, search.ceiling))
-        complete = min(ceiling, search.ceiling) >= min(everything, search.ceiling)
+        if search.over():
+            raise Stopped
+        ceiling = min(ceiling, search.ceiling)
+        last = ceiling >= search.ceiling
+        instance = narrowed(search, entry, whole, ceiling)
         solution = None if instance is None else solve_model(search, entry, instance)
-        if solution is not None and (solution.value <= ceiling or complete):
+        if solution is not None and (solution.value <= ceiling or last):
             break
-        if complete:
+        entry.bound = max(entry.bound, ceiling)
+        if last:
             return []
-        # An answer above the ceiling still says how far the ceiling must go; without one, let more footings in.
-        ceiling = wider(ceiling, marginals, everything) if solution is None else min(solution.value, everything)
-    assert instance is not None
-    entry.bound = max(entry.bound, solution.value)
-    if search.best == np.inf:
-        first_answer(search, entry, whole, marginals, solution.value)
-    if search.best == np.inf:
-        return halves(entry, instance)
+        ceiling = raised(ceiling, entry.hint, None if solution is None else solution.value, everything)
+    entry.bound = max(entry.bound, min(solution.value, ceiling))
+    if search.best == np.inf and first_answer(search, entry, whole, entry.bound):
+        return []
     if entry.bound > search.ceiling:
         return []
-    instance = narrowed(search, whole, marginals, search.ceiling)
+    # Without an answer yet nothing may be left out, so the whole box is split.
+    instance = whole if search.best == np.inf else narrowed(search, entry, whole, search.ceiling)
     if instance is None:
         return []
-    left = open_choices(instance, search.best, most=settings.appraise_at_most)
-    if left is None:
+    left = None if search.best == np.inf else open_choices(instance, search.best, most=settings.appraise_at_most)
+    if left is None and axle_spread(instance, widest(instance)) >= LEAST_SPREAD:
         return halves(entry, instance)
+    if left is None:
+        # Nothing is left to split: choices of one mass are appraised however many they are.
+        left = open_choices(instance, search.ceiling, most=sys.maxsize)
+        assert left is not None
     search.say(f"appraising {len(left):,} choices that could still be as good")
     search.offer(left)
     return []
+
+
+def raised(ceiling: float, hint: float, value: float | None, everything: float) -> float:
+    """The next ceiling: a step up, half way to the hint of the prices if that is more, at most the model's value.
+
+    A footing's bound takes the best of all else, so choices can lie above the largest of them, ``everything``; beyond it
+    nothing is left out any more.
+    """
+    size = max(abs(ceiling), 1e-3)
+    step = ceiling + max(STEP * size, min(0.5 * (hint - ceiling), LONGEST_STEP * size))
+    if value is not None:
+        return float(max(min(value, step), np.nextafter(ceiling, np.inf)))
+    return step if step <= everything else np.inf
 
 
 def _level(values: Array, count: int) -> float:
@@ -233,12 +280,76 @@ def _level(values: Array, count: int) -> float:
     return float(np.partition(values, number)[number])
 
 
-def narrowed(search: Search, whole: Instance, marginals: dict[Position, Array], ceiling: float) -> Instance | None:
-    """Fine bounds over the footings whose marginal is at most the ceiling, or ``None`` if nothing can meet the limits."""
-    nodes = restricted(whole, marginals, ceiling)
-    if nodes is None:
+def narrowed(search: Search, entry: OpenBox, whole: Instance, ceiling: float) -> Instance | None:
+    """Fine bounds over the nodes of choices whose bound is at most the ceiling, or ``None`` if there are none."""
+    candidates = search.candidates
+    nodes = restricted(whole, footing_marginals(whole), ceiling)
+    drives = whole.drives
+    while nodes is not None:
+        instance = make_instance(candidates.model, nodes, whole.box, drives, candidates.rates)
+        if instance is None or ceiling == np.inf:
+            return instance
+        nodes = on_open_packages(instance, ceiling, entry)
+        if nodes is None:
+            return None
+        before = sum(instance.nodes(p).footing.size + instance.nodes(p).wheel.size for p in POSITIONS)
+        if sum(nodes[p].footing.size + nodes[p].wheel.size for p in POSITIONS) > WORTHWHILE * before:
+            return instance.priced(entry.prices)
+        drives = instance.drives
+    return None
+
+
+def on_open_packages(instance: Instance, ceiling: float, entry: OpenBox) -> dict[Position, Nodes] | None:
+    """Nodes that lie on some package whose bound leaves room under the ceiling, or ``None`` if a position has none.
+
+    The bounds carry prices on the rows that couple both positions, which take into account what the other position would
+    have to make up for.  Any prices hold; those of the box get better each time.
+    """
+    priced = instance.priced(entry.prices)
+    lists: dict[Position, PackageList] = {}
+    for position in POSITIONS:
+        found = packages_for(priced, position, ceiling, lists)
+        if found is None:
+            return {p: instance.nodes(p) for p in POSITIONS}
+        if not len(found):
+            return None
+        lists[position] = found
+    plain = tuple(priced_bounds(instance.priced({}), p, lists[p]) for p in POSITIONS)
+    entry.hint, prices = coupling_prices(instance, lists, plain)
+    if entry.hint > ceiling + 1e-9 * max(abs(ceiling), 1.0):
         return None
-    return make_instance(search.candidates.model, nodes, whole.box, whole.drives, search.candidates.rates)
+    entry.prices = prices
+    priced = instance.priced(prices)
+    bounds = {p: priced_bounds(priced, p, lists[p]) for p in POSITIONS}
+    fixed = aim_constant(priced) - 1e-9 * max(abs(ceiling), 1.0)
+    nodes = {}
+    for position in POSITIONS:
+        other: Position = "rear" if position == "front" else "front"
+        near = bounds[position] + float(bounds[other].min()) + fixed <= ceiling
+        here = instance.nodes(position)
+        masks = []
+        for count, used in (
+            (here.footing.size, lists[position].footing[near]),
+            (here.wheel.size, lists[position].wheel[near]),
+            (here.brake.size, lists[position].brake[near]),
+        ):
+            mask = np.zeros(count, dtype=bool)
+            mask[used] = True
+            masks.append(mask)
+        nodes[position] = here.keep(*masks)
+        if not nodes[position].footing.size:
+            return None
+    return nodes
+
+
+def packages_for(
+    instance: Instance, position: Position, ceiling: float, lists: dict[Position, PackageList]
+) -> PackageList | None:
+    """Packages that leave room for the best listed package of the other position; ``None`` if there are too many."""
+    other: Position = "rear" if position == "front" else "front"
+    floor = float(lists[other].bound[0]) if other in lists else position_least(instance, other)
+    room = ceiling - aim_constant(instance) - floor + 1e-9 * max(abs(ceiling), 1.0)
+    return packages_below(instance, position, room, most=PACKAGES_AT_MOST)
 
 
 def solve_model(search: Search, entry: OpenBox, instance: Instance) -> Solution | None:
@@ -247,8 +358,7 @@ def solve_model(search: Search, entry: OpenBox, instance: Instance) -> Solution 
         raise Stopped
     made = build(instance)
     search.solves += 1
-    sizes = " and ".join(f"{instance.nodes(p).footing.size:,} {p}" for p in POSITIONS)
-    search.say(f"round {search.rounds}: solving the model with {sizes} footings")
+    search.say(f"round {search.rounds}: solving the model with {sizes_of(instance)}")
     solution = solve(made.model, time_limit=search.time_left(), threads=search.settings.threads, stop=search.settings.stop)
     if solution.status == "infeasible":
         return None
@@ -268,57 +378,63 @@ def solve_model(search: Search, entry: OpenBox, instance: Instance) -> Solution 
     return solution
 
 
-def first_answer(
-    search: Search, entry: OpenBox, whole: Instance, marginals: dict[Position, Array], value: float
-) -> None:
-    """Find a choice that meets the limits by appraising upward from the model's bound; whole layers raise the bound."""
+def first_answer(search: Search, entry: OpenBox, whole: Instance, value: float) -> bool:
+    """Find a choice that meets the limits by appraising upward from the model's bound; whole layers raise the bound.
+
+    Returns
+    -------
+    whether everything in the box was appraised in vain
+    """
     layer = FIRST_LAYER
     budget = search.settings.appraise_at_most
     top = value
+    everything = max(float(values.max()) for values in footing_marginals(whole).values())
     while search.best == np.inf and budget > 0 and layer > 1e-7:
         if search.over():
             raise Stopped
-        trial = top + layer * max(abs(top), 1e-3)
-        instance = narrowed(search, whole, marginals, trial)
+        trial = top + layer * max(abs(top), 1e-3) if top <= everything else np.inf
+        instance = narrowed(search, entry, whole, trial)
         near = Choices.join([]) if instance is None else open_choices(instance, trial, most=min(budget, FIRST_BATCH))
         if near is None:
+            if trial == np.inf:
+                return False
             layer /= 4.0
             continue
         search.say(f"appraising {len(near):,} choices just above the bound")
         search.offer(near)
         budget -= len(near)
         if search.best == np.inf:
+            if trial == np.inf:
+                return True
             top = trial
             entry.bound = max(entry.bound, top)
-            if top > max(float(values.max()) for values in marginals.values()) * 4.0 + 1.0:
-                return
             layer = min(2.0 * layer, 0.05)
+    return False
 
 
-def wider(ceiling: float, marginals: dict[Position, Array], everything: float) -> float:
-    """A ceiling that lets about four times as many footings in."""
-    inside = max(int((values <= ceiling).sum()) for values in marginals.values())
-    levels = []
-    for values in marginals.values():
-        number = min(4 * max(inside, 1), len(values)) - 1
-        levels.append(float(np.partition(values, number)[number]))
-    return min(max(*levels, np.nextafter(ceiling, np.inf)), everything)
+def axle_range(instance: Instance, position: Position) -> tuple[float, float]:
+    """Least and most package mass of an axle [kg]."""
+    mass = instance.nodes(position).footing_mass
+    return float((mass + instance.rest_low[position]).min()), float((mass + instance.rest_high[position]).max())
+
+
+def axle_spread(instance: Instance, position: Position) -> float:
+    """How far the package masses of an axle spread [kg]."""
+    low, high = axle_range(instance, position)
+    return high - low
+
+
+def widest(instance: Instance) -> Position:
+    """The axle whose masses spread most."""
+    return "front" if axle_spread(instance, "front") >= axle_spread(instance, "rear") else "rear"
 
 
 def halves(entry: OpenBox, instance: Instance) -> list[OpenBox]:
     """The box split along the axle whose masses still spread most."""
-    spread = {}
-    for position in POSITIONS:
-        low = instance.nodes(position).footing_mass + instance.rest_low[position]
-        high = instance.nodes(position).footing_mass + instance.rest_high[position]
-        spread[position] = float(high.max() - low.min())
-    position: Position = "front" if spread["front"] >= spread["rear"] else "rear"
-    if spread[position] < 1e-6:
-        raise AuditError("the bounds do not close on a single mass: the model contradicts the full model")
-    low = float((instance.nodes(position).footing_mass + instance.rest_low[position]).min())
-    high = float((instance.nodes(position).footing_mass + instance.rest_high[position]).max())
+    position = widest(instance)
+    low, high = axle_range(instance, position)
     tight = replace(entry.box, **{position: (low, high)})
-    return [OpenBox(half, entry.bound) for half in tight.split(position)]
+    return [OpenBox(half, entry.bound, entry.prices) for half in tight.split(position)]
 
 
 def run_search(candidates: Candidates, settings: Settings) -> tuple[Search, bool]:

@@ -40,6 +40,8 @@ from configopt.physics.vehicle_cone_index import rowland_wheel_pressure
 
 Array = NDArray[np.float64]
 _BISECTIONS = 60
+#: Footing pairs up to which the trail is bounded pair by pair.
+PAIRS_AT_MOST = 4_000_000
 
 
 def _can(bound: Bound, favourable: Array) -> NDArray[np.bool_]:
@@ -225,11 +227,16 @@ class RowMaker:
         brake: dict[Position, Array] | None = None,
         drive: Array | None = None,
         scale: float = 1.0,
+        modelled: bool = True,
     ) -> None:
         """Keep one row."""
         where = f"{name}[{bound.terrain or 'all'},{bound.position or 'both'}]"
+        where += f"#{sum(row.name.startswith(where) for row in self.found)}"
         self.found.append(
-            Row(where, bound.limit.key, unit, dict(terms or {}), dict(wheel or {}), dict(brake or {}), drive, rhs, scale)
+            Row(
+                where, bound.limit.key, unit, dict(terms or {}), dict(wheel or {}), dict(brake or {}), drive, rhs, scale,
+                modelled,
+            )
         )
 
     def weight_row(self, name: str, bound: Bound, factor: float, *, angle: float = 0.0, deceleration: float = 0.0,
@@ -461,6 +468,53 @@ class RowMaker:
             )
         )
 
+    def cost(self, bound: Bound) -> None:
+        """Cost, with half of the largest possible discount at each end, <= required [currency]."""
+        zero = {p: np.zeros(len(self.made[p].nodes.footing)) for p in POSITIONS}
+        self.add(
+            "cost", bound, "currency", bound.relaxed,
+            terms={p: Term(self.costs[p].footing_low, zero[p]) for p in POSITIONS},
+            wheel={p: self.costs[p].wheel_low for p in POSITIONS},
+            brake={p: self.costs[p].brake_low for p in POSITIONS},
+            drive=self.model.drive_costs[self.drives], scale=500.0, modelled=False,
+        )
+
+    def rolling_loss(self, bound: Bound) -> None:
+        """Rolling loss with the slip at the other axle's least resistance <= required [J/m]."""
+        terms: dict[Position, Term] = {}
+        for position in POSITIONS:
+            total = self.losses[0].ground(position).scaled(self.losses[0].leg.share)
+            for loss in self.losses[1:]:
+                total = total + loss.ground(position).scaled(loss.leg.share)
+            terms[position] = total
+        self.add("rolling loss", bound, "J/m", bound.relaxed, terms=terms, scale=50.0, modelled=False)
+
+    def energy(self, bound: Bound) -> None:
+        """Battery energy below one safe line per leg <= required [J/m]."""
+        self._energy_row(bound, bound.relaxed)
+
+    def range(self, bound: Bound) -> None:
+        """Battery energy below one safe line per leg <= usable energy over the required range [J/m]."""
+        self._energy_row(bound, float(self.model.vehicle.battery_energy) / bound.relaxed)
+
+    def _energy_row(self, bound: Bound, most: float) -> None:
+        terms: dict[Position, Term] = {}
+        for position in POSITIONS:
+            parts = [energy_part(loss, position, self.model) for loss in self.losses]
+            total = parts[0]
+            for part in parts[1:]:
+                total = total + part
+            terms[position] = total
+        fixed = sum(
+            loss.leg.share
+            * (
+                loss.safe_slope * loss.constant_least(self.drive_mass)
+                + loss.stop_constant(float(self.drive_mass.min())) / self.model.drive_efficiency
+            )
+            for loss in self.losses
+        )
+        self.add("energy", bound, "J/m", most - fixed, terms=terms, scale=100.0, modelled=False)
+
     def ground_clearance(self, bound: Bound) -> None:
         """required - clearance <= 0 at mid-wheelbase [m]."""
         vehicle = self.model.vehicle
@@ -485,6 +539,8 @@ class RowMaker:
         rear = radius["rear"][1 - best]
         front = front.max(axis=1) if bound.at_least else front.min(axis=1)
         rear = rear.min(axis=1) if bound.at_least else rear.max(axis=1)
+        if front.size * rear.size > PAIRS_AT_MOST:
+            return  # A bound that is left out only leaves more open; the narrowed instances have it.
         base = float(vehicle.wheelbase)
         turned = pitch_from_radii(front[:, None], rear[None, :], base) - pitch_from_radii(
             float(vehicle.front.reference_radius), float(vehicle.rear.reference_radius), base
@@ -510,14 +566,19 @@ class RowMaker:
                  drive=self.drive_mass, scale=10.0)
 
 
+def energy_part(loss: LegLoss, position: Position, model: VehicleModel) -> Term:
+    """One axle's part of a leg's battery energy below the leg's safe line, by its share of the distance [J/m]."""
+    return loss.traction(position).scaled(loss.safe_slope * loss.leg.share) + loss.stops[position].scaled(
+        loss.leg.share / model.drive_efficiency
+    )
+
+
 def _greatest(term: Term, grid: Array) -> float:
     """Largest value of a term's bound over footings and cells."""
     ends = np.maximum(term.slope[:, None] * grid[:, :-1], term.slope[:, None] * grid[:, 1:])
     return float((term.base[:, None] + ends + (term.cells if term.cells is not None else 0.0)).max())
 
 
-#: Limits whose rows the build module writes itself, from losses and costs.
-WHOLE = ("rolling_loss", "energy", "range", "cost")
 #: Limits that act on cells, nodes or single parts only.
 LOCAL = (
     "relative_deflection",
@@ -544,7 +605,7 @@ def rows(
     maker = RowMaker(model, made, drives, losses, costs)
     for bound in model.bounds:
         key = bound.limit.key
-        if key in WHOLE or key in LOCAL:
+        if key in LOCAL:
             continue
         getattr(maker, key)(bound)
     return maker.found, maker.bad

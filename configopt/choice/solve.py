@@ -118,6 +118,85 @@ def to_arrays(model: pyo.ConcreteModel) -> Arrays:
     )
 
 
+def _program(arrays: Arrays) -> highspy.HighsLp:
+    """Arrays as the solver takes them."""
+    lp = highspy.HighsLp()
+    lp.num_col_, lp.num_row_ = len(arrays.variables), len(arrays.row_low)
+    lp.col_cost_, lp.offset_ = arrays.cost, arrays.offset
+    lp.col_lower_, lp.col_upper_ = arrays.low, arrays.high
+    lp.row_lower_, lp.row_upper_ = arrays.row_low, arrays.row_high
+    lp.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
+    lp.a_matrix_.start_, lp.a_matrix_.index_, lp.a_matrix_.value_ = arrays.start, arrays.index, arrays.value
+    kinds = (highspy.HighsVarType.kContinuous, highspy.HighsVarType.kInteger)
+    lp.integrality_ = [kinds[int(flag)] for flag in arrays.integer]
+    return lp
+
+
+#: Rounds of cutting planes for row prices; every round's prices are valid, more rounds make better ones.
+PRICE_ROUNDS = 60
+#: Largest price of a row [aim per scaled unit of the row].
+PRICE_MOST = 1e3
+
+
+def best_prices(
+    bounds: tuple[np.ndarray, np.ndarray], parts: tuple[np.ndarray, np.ndarray], room: np.ndarray
+) -> tuple[float, np.ndarray]:
+    """Row prices that raise the least bound of a pair of packages as far as they can (cutting planes on the dual).
+
+    Parameters
+    ----------
+    bounds : lower bound of every front and of every rear package (n,), (m,)
+    parts : part of every package in every row (n, rows), (m, rows)
+    room : right side of the rows less what the final drive takes at least (rows,)
+
+    Returns
+    -------
+    least bound over all pairs with the prices, and the prices >= 0 (rows,): max over prices of
+    min_i (bound_i + prices part_i) + min_j (bound_j + prices part_j) - prices room
+    """
+    count = len(room)
+    best, best_at = -np.inf, np.zeros(count)
+    at = np.zeros(count)
+    with _quiet():
+        highs = highspy.Highs()
+        highs.setOptionValue("output_flag", False)
+        highs.setOptionValue("threads", 1)
+        inf = highspy.kHighsInf
+        ceiling = [float(b.max()) + PRICE_MOST * float(np.abs(p).max(initial=0.0)) * max(count, 1) for b, p in zip(bounds, parts, strict=True)]
+        for top in ceiling:
+            highs.addVar(-inf, top)
+        for _ in range(count):
+            highs.addVar(0.0, PRICE_MOST)
+        for column, cost in enumerate([-1.0, -1.0, *room.tolist()]):
+            highs.changeColCost(column, cost)
+        columns = np.arange(2, 2 + count, dtype=np.int32)
+        for _ in range(PRICE_ROUNDS):
+            value = -float(at @ room)
+            for side in (0, 1):
+                priced = bounds[side] + parts[side] @ at
+                least = int(np.argmin(priced))
+                value += float(priced[least])
+                highs.addRow(
+                    -inf,
+                    float(bounds[side][least]),
+                    count + 1,
+                    np.concatenate([[side], columns]).astype(np.int32),
+                    np.concatenate([[1.0], -parts[side][least]]),
+                )
+            if value > best:
+                best, best_at = value, at
+            highs.run()
+            if highs.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+                break
+            outer = -float(highs.getInfo().objective_function_value)
+            if outer - best <= 1e-6 * max(abs(best), 1.0):
+                break
+            solution = np.array(list(highs.getSolution().col_value))[2:]
+            # Halfway to the best prices so far: plain cutting planes jump too far.
+            at = 0.5 * solution + 0.5 * best_at
+    return best, best_at
+
+
 class Stop:
     """Asks running solves to end; set by a signal or another thread."""
 
@@ -151,16 +230,7 @@ def solve(
         highs.setOptionValue("presolve", "off")
         if time_limit is not None:
             highs.setOptionValue("time_limit", max(time_limit, 0.0))
-        lp = highspy.HighsLp()
-        lp.num_col_, lp.num_row_ = len(arrays.variables), len(arrays.row_low)
-        lp.col_cost_, lp.offset_ = arrays.cost, arrays.offset
-        lp.col_lower_, lp.col_upper_ = arrays.low, arrays.high
-        lp.row_lower_, lp.row_upper_ = arrays.row_low, arrays.row_high
-        lp.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
-        lp.a_matrix_.start_, lp.a_matrix_.index_, lp.a_matrix_.value_ = arrays.start, arrays.index, arrays.value
-        kinds = (highspy.HighsVarType.kContinuous, highspy.HighsVarType.kInteger)
-        lp.integrality_ = [kinds[int(flag)] for flag in arrays.integer]
-        highs.passModel(lp)
+        highs.passModel(_program(arrays))
         if stop is not None:
 
             def interrupt(event: Any) -> None:

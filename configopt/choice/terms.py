@@ -106,6 +106,19 @@ class Row:
     rhs: float
     scale: float = 1.0
     """Size of what is compared, so that the slack the solver gets is relative."""
+    modelled: bool = True
+    """Whether the model holds this row; others only drop nodes, where the model has a sharper form."""
+
+    def layer_parts(self, position: str, grid: Array, sizes: tuple[int, int, int]) -> tuple[Array, Array, Array]:
+        """Least part of every footing, wheel and brake node of a position."""
+        footing = self.terms[position].least(grid) if position in self.terms else np.zeros(sizes[0])
+        wheel = self.wheel.get(position, np.zeros(sizes[1]))
+        brake = self.brake.get(position, np.zeros(sizes[2]))
+        return footing, wheel, brake
+
+
+#: A row may be exceeded by this share of its scale before anything is dropped for it; more than rounding can do.
+ROW_SLACK = 1e-6
 
 
 @dataclass(frozen=True)

@@ -51,15 +51,15 @@ class _Program(click.Group):
             raise click.UsageError(f"there is no command '{name}'; {hint}", ctx)
         return super().resolve_command(ctx, args)
 
-    def main(self, args: Sequence[str] | None = None, *pargs: Any, **extra: Any) -> Any:
-        if not extra.pop("standalone_mode", True):
-            return super().main(args, *pargs, standalone_mode=False, **extra)
+    def main(self, args: Sequence[str] | None = None, standalone_mode: bool = True, **extra: Any) -> Any:  # type: ignore[override]
+        if not standalone_mode:
+            return super().main(args, standalone_mode=False, **extra)
         for stream in (sys.stdout, sys.stderr):
             # A terminal with a poor character set must not turn an answer into an error.
             if hasattr(stream, "reconfigure"):
                 stream.reconfigure(errors="replace")
         try:
-            code = super().main(args, *pargs, standalone_mode=False, **extra)
+            code = super().main(args, standalone_mode=False, **extra)
         except click.ClickException as error:
             error.show()
             sys.exit(error.exit_code)

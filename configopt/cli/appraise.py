@@ -10,6 +10,7 @@ from configopt.cli.options import CONTEXT, format_option, output_option, scenari
 from configopt.cli.output import emit, json_text, page, require_writable, say
 from configopt.errors import ExitCode
 
+_SHORT = "The full model for a given choice."
 _EPILOG = """\b
 Example:
   configopt appraise scenarios/upland-wardens.yaml choice.json --detail
@@ -25,10 +26,10 @@ CHOICE is JSON from "configopt choose --format json -o FILE", or YAML:
         tire: ..."""
 
 
-@click.command("appraise", context_settings=CONTEXT, epilog=_EPILOG, short_help="The full model for a given choice.")
+@click.command("appraise", context_settings=CONTEXT, epilog=_EPILOG, short_help=_SHORT)
 @scenario_argument
 @click.argument("choice", type=click.Path(exists=True, dir_okay=False, path_type=Path))
-@click.option("--detail", is_flag=True, help="Every figure, margin and remark.")
+@click.option("--detail", is_flag=True, help="Every figure, limit and remark.")
 @format_option
 @output_option
 def command(scenario: Path, choice: Path, detail: bool, format_: str, output: Path | None) -> int:

@@ -11,13 +11,14 @@ from configopt.cli.options import CONTEXT, format_option, output_option
 from configopt.cli.output import counted, emit, finding_text, json_text, relative, require_writable
 from configopt.errors import ExitCode
 
+_SHORT = "Are catalogs, scenarios and choices sound."
 _EPILOG = """\b
 Example:
   configopt check
   configopt check catalogs/tires.yaml scenarios/upland-wardens.yaml"""
 
 
-@click.command("check", context_settings=CONTEXT, epilog=_EPILOG, short_help="Are catalogs, scenarios and choices sound.")
+@click.command("check", context_settings=CONTEXT, epilog=_EPILOG, short_help=_SHORT)
 @click.argument("paths", nargs=-1, type=click.Path(exists=True, path_type=Path))
 @format_option
 @output_option
@@ -32,7 +33,7 @@ def command(paths: tuple[Path, ...], format_: str, output: Path | None) -> int:
 
     check = check_paths(paths)
     findings = sorted(check.findings)
-    numbers = Counter(finding.severity for finding in findings)
+    numbers: Counter[str] = Counter(finding.severity for finding in findings)
     if format_ == "json":
         payload = {
             "schema": "configopt/findings/1",

@@ -6,26 +6,29 @@ from pathlib import Path
 
 import click
 
-from configopt.cli.options import CONTEXT, FiniteNumber, format_option, output_option, scenario_argument
+from configopt.cli.options import CONTEXT, finite, format_option, output_option, scenario_argument
 from configopt.cli.output import emit, json_text, page, require_writable, say
 
+_SHORT = "The best packages for a scenario, with proof."
 _EPILOG = """\b
 Example:
   configopt choose scenarios/upland-wardens.yaml
   configopt choose scenarios/upland-wardens.yaml --format json -o choice.json"""
 
 
-@click.command("choose", context_settings=CONTEXT, epilog=_EPILOG, short_help="The best packages for a scenario, with proof.")
+@click.command("choose", context_settings=CONTEXT, epilog=_EPILOG, short_help=_SHORT)
 @scenario_argument
 @click.option(
     "--time-limit",
-    type=FiniteNumber(low=0.0, open_low=True, unit=" s"),
+    type=float,
+    callback=finite(low=0.0, open_low=True, unit=" s"),
     metavar="SECONDS",
     help="Stop after this time with the best answer so far.",
 )
 @click.option(
     "--gap",
-    type=FiniteNumber(low=0.0, open_low=False),
+    type=float,
+    callback=finite(low=0.0, open_low=False),
     default=1e-6,
     metavar="SHARE",
     help="Prove the answer to within this share of the best; 0.002 is 0.2 %.  [default: 0.000001]",
@@ -38,6 +41,7 @@ Example:
     metavar="COUNT",
     help="Processor threads for the search.",
 )
+@click.option("--detail", is_flag=True, help="Every figure, limit and remark.")
 @click.option("-q", "--quiet", is_flag=True, help="No progress on standard error.")
 @format_option
 @output_option
@@ -46,6 +50,7 @@ def command(
     time_limit: float | None,
     gap: float,
     threads: int,
+    detail: bool,
     quiet: bool,
     format_: str,
     output: Path | None,
@@ -56,7 +61,7 @@ def command(
     and what limits the choice. Ctrl-C stops the search and prints the best answer so far.
     """
     require_writable(output, scenario)
-    from configopt.choice.choose import choose
+    from configopt.choice.result import choose
     from configopt.cli.text_choice import write_choice
     from configopt.scenario.case import load
 
@@ -67,6 +72,6 @@ def command(
         emit(json_text(payload), output)
     else:
         sheet = page(output)
-        write_choice(sheet, payload)
+        write_choice(sheet, payload, detail=detail)
         emit(str(sheet), output)
     return int(choice.exit_code)

@@ -10,12 +10,13 @@ from configopt.cli.options import CONTEXT, format_option, output_option, scenari
 from configopt.cli.output import emit, json_text, page, require_writable, say
 from configopt.errors import ExitCode
 
+_SHORT = "Two choices, line by line."
 _EPILOG = """\b
 Example:
   configopt compare scenarios/upland-wardens.yaml today.yaml choice.json"""
 
 
-@click.command("compare", context_settings=CONTEXT, epilog=_EPILOG, short_help="Two choices, line by line.")
+@click.command("compare", context_settings=CONTEXT, epilog=_EPILOG, short_help=_SHORT)
 @scenario_argument
 @click.argument("first", metavar="CHOICE", type=click.Path(exists=True, dir_okay=False, path_type=Path))
 @click.argument("second", metavar="CHOICE", type=click.Path(exists=True, dir_okay=False, path_type=Path))

@@ -11,13 +11,14 @@ from configopt.cli.options import CONTEXT, catalog_folder, catalogs_option, form
 from configopt.cli.output import emit, json_text, page, require_writable
 from configopt.errors import ExitCode
 
+_SHORT = "What fits a part, and why the rest does not."
 _EPILOG = """\b
 Example:
   configopt fits heron-moor-80-100-21
   configopt fits heron-moor-80-100-21 scenarios/upland-wardens.yaml --all"""
 
 
-@click.command("fits", context_settings=CONTEXT, epilog=_EPILOG, short_help="What fits a part, and why the rest does not.")
+@click.command("fits", context_settings=CONTEXT, epilog=_EPILOG, short_help=_SHORT)
 @click.argument("part")
 @click.argument("scenario", required=False, type=click.Path(exists=True, dir_okay=False, path_type=Path))
 @click.option("--all", "all_", is_flag=True, help="The reason for every part that does not fit.")
@@ -49,9 +50,7 @@ def command(
             {
                 "family": other,
                 "fit": [pair.part.id for pair in pairs if pair.reason is None],
-                "rejected": [
-                    {"id": pair.part.id, "reason": pair.reason} for pair in pairs if pair.reason is not None
-                ],
+                "rejected": [{"id": pair.part.id, "reason": pair.reason} for pair in pairs if pair.reason is not None],
             }
             for other, pairs in partners.partners(catalog, family, found)
         ],

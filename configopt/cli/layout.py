@@ -104,9 +104,7 @@ class Page:
                 self._stack(rows, header, indent)
                 return
         for row in listed:
-            cells = [
-                wrapped(cell, widths[column]) if column in flexible else [cell] for column, cell in enumerate(row)
-            ]
+            cells = [wrapped(cell, widths[column]) if column in flexible else [cell] for column, cell in enumerate(row)]
             for number in range(max(len(cell) for cell in cells)):
                 parts = [cell[number] if number < len(cell) else "" for cell in cells]
                 aligned = [

@@ -3,36 +3,48 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from difflib import get_close_matches
 from pathlib import Path
 from typing import Any, TypeVar
 
 import click
 
 Function = TypeVar("Function", bound=Callable[..., Any])
+Check = Callable[[click.Context, click.Parameter, Any], Any]
 
 CONTEXT = {"help_option_names": ["-h", "--help"]}
 
 
-class FiniteNumber(click.ParamType):
-    """A finite number with a lower bound, so that ``nan`` and ``inf`` do not slip through."""
+def finite(*, low: float, open_low: bool, unit: str = "") -> Check:
+    """A check for an option: a finite number from a bound on; ``nan`` and ``inf`` do not slip through."""
 
-    name = "number"
+    def check(ctx: click.Context, param: click.Parameter, value: float | None) -> float | None:
+        if value is None:
+            return None
+        sound = value > low if open_low else value >= low
+        if not (math.isfinite(value) and sound):
+            allowed = f"{'above' if open_low else 'at least'} {low:g}{unit}"
+            raise click.BadParameter(f"found {value:g}, allowed is a number {allowed}.")
+        return value
 
-    def __init__(self, *, low: float, open_low: bool, unit: str = "") -> None:
-        self.low, self.open_low, self.unit = low, open_low, unit
+    return check
 
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
-        """The number, or a usage error that says what is allowed."""
-        try:
-            number = float(value)
-        except (TypeError, ValueError):
-            number = math.nan
-        sound = number > self.low if self.open_low else number >= self.low
-        if not (math.isfinite(number) and sound):
-            allowed = f"{'above' if self.open_low else 'at least'} {self.low:g}{self.unit}"
-            self.fail(f"found {value!r}, allowed is a number {allowed}.", param, ctx)
-        return number
+
+def one_of(names: Sequence[str], what: str) -> Check:
+    """A check for an argument: one of some names, with a hint where it is misspelt."""
+
+    def check(ctx: click.Context, param: click.Parameter, value: str | None) -> str | None:
+        if value is None:
+            return None
+        name = value.replace("_", "-")
+        if name not in names:
+            near = get_close_matches(name, names, n=1)
+            hint = f"did you mean '{near[0]}'?" if near else f"there are: {', '.join(names)}"
+            raise click.BadParameter(f"there is no {what} '{value}'; {hint}")
+        return name
+
+    return check
 
 
 def scenario_argument(function: Function) -> Function:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from difflib import get_close_matches
 from typing import Any
 
 from configopt.catalog.catalog import Catalog
@@ -47,8 +48,6 @@ def find_part(catalog: Catalog, identifier: str) -> tuple[str, Any]:
     UsageError
         If no family has it, or it is a surface, with the nearest ids.
     """
-    from difflib import get_close_matches
-
     known = {part.id: (family, part) for family in FAMILIES for part in catalog.family(family)}
     if identifier not in known:
         near = get_close_matches(identifier, known, n=3)
@@ -137,7 +136,7 @@ def _used(candidates: PositionCandidates) -> set[str]:
 
 def _gone(part: Any) -> str | None:
     status = getattr(part, "status", "active")
-    return f"it is {'only a concept' if status == 'concept' else status}" if status in ("withdrawn", "concept") else None
+    return {"withdrawn": "it is withdrawn", "concept": "it is only a concept"}.get(status)
 
 
 def _first_that_fits(reasons: Iterator[str | None], nothing: str) -> str | None:
@@ -205,8 +204,11 @@ def _rotor_caliper(rotor: Rotor, caliper: Caliper, catalog: Catalog) -> str | No
 
 
 def _rotor_pad(rotor: Rotor, pad: Pad, catalog: Catalog) -> str | None:
-    calipers = [each for each in catalog.calipers if _gone(each) is None and _rotor_caliper(rotor, each, catalog) is None]
-    shaped = [caliper for caliper in calipers if caliper.pad_shape == pad.shape]
+    shaped = [
+        caliper
+        for caliper in catalog.calipers
+        if caliper.pad_shape == pad.shape and _gone(caliper) is None and _rotor_caliper(rotor, caliper, catalog) is None
+    ]
     reasons = (rules.pad_in_caliper(pad, caliper, rotor) for caliper in shaped)
     return _first_that_fits(reasons, f"no caliper for this rotor takes the pad shape {pad.shape}")
 
@@ -214,8 +216,11 @@ def _rotor_pad(rotor: Rotor, pad: Pad, catalog: Catalog) -> str | None:
 def _caliper_pad(caliper: Caliper, pad: Pad, catalog: Catalog) -> str | None:
     if pad.shape != caliper.pad_shape:
         return f"pad shape {pad.shape}, caliper takes {caliper.pad_shape}"
-    rotors = [each for each in catalog.rotors if _gone(each) is None and _rotor_caliper(each, caliper, catalog) is None]
-    return _first_that_fits((rules.pad_in_caliper(pad, caliper, rotor) for rotor in rotors), "no rotor fits this caliper")
+    rotors = [
+        rotor for rotor in catalog.rotors if _gone(rotor) is None and _rotor_caliper(rotor, caliper, catalog) is None
+    ]
+    reasons = (rules.pad_in_caliper(pad, caliper, rotor) for rotor in rotors)
+    return _first_that_fits(reasons, "no rotor fits this caliper")
 
 
 def _hub_disc(hub: Hub, disc: Any, catalog: Catalog) -> str | None:

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
 import click
 
-from configopt.cli.options import CONTEXT, catalog_folder, catalogs_option, format_option, output_option
+from configopt.cli.options import CONTEXT, catalog_folder, catalogs_option, format_option, one_of, output_option
 from configopt.cli.output import counted, emit, json_text, page, require_writable
 from configopt.errors import ExitCode
 
@@ -17,6 +16,7 @@ FAMILIES = (
     "tires", "inners", "rim-locks", "rims", "spokes", "hubs", "disc-wheels", "rotors", "calipers", "pads", "surfaces",
 )  # fmt: skip
 
+_SHORT = "What is in the catalogs."
 _EPILOG = """\b
 Example:
   configopt parts
@@ -24,20 +24,8 @@ Example:
   configopt parts disc-wheels --format json"""
 
 
-class _Family(click.ParamType):
-    name = "family"
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
-        name = str(value).replace("_", "-")
-        if name not in FAMILIES:
-            near = get_close_matches(name, FAMILIES, n=1)
-            hint = f"did you mean '{near[0]}'?" if near else f"there are: {', '.join(FAMILIES)}"
-            self.fail(f"there is no family '{value}'; {hint}", param, ctx)
-        return name
-
-
-@click.command("parts", context_settings=CONTEXT, epilog=_EPILOG, short_help="What is in the catalogs.")
-@click.argument("family", type=_Family(), required=False)
+@click.command("parts", context_settings=CONTEXT, epilog=_EPILOG, short_help=_SHORT)
+@click.argument("family", required=False, callback=one_of(FAMILIES, "family"))
 @catalogs_option
 @format_option
 @output_option

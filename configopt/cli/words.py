@@ -72,16 +72,16 @@ AIM_WORDS = {
 }
 
 
-def number(value: float, *, digits: int = 3, sign: bool = False) -> str:
-    """A number with about ``digits`` significant digits, whole digits never dropped.
+def number(value: float | None, *, digits: int = 3, sign: bool = False) -> str:
+    """A number with about ``digits`` significant digits, whole digits never dropped; ``None`` is no figure.
 
     Examples
     --------
     >>> number(13.456), number(1234.5), number(0.04321), number(-0.0), number(2.0, sign=True)
     ('13.5', '1234', '0.0432', '0', '+2')
     """
-    if not math.isfinite(value):
-        return str(value)
+    if value is None or not math.isfinite(value):
+        return "no figure"
     rounded = float(f"{value:.{digits - 1}e}") + 0.0
     size = abs(rounded)
     text = f"{value:.0f}" if size >= 10**digits else f"{rounded:.{digits + 1}g}"
@@ -155,7 +155,7 @@ def margin_words(margin: Mapping[str, Any], currency: str = "") -> str:
         For example ``climb on peat-path: 24.6 % (at least 24 %), 2.5 % to spare``.
     """
     unit = margin["unit"]
-    value = with_unit(number(margin["value"]), unit, currency)
+    value = "no figure" if margin["value"] is None else with_unit(number(margin["value"]), unit, currency)
     required = with_unit(number(margin["required"]), unit, currency)
     asked = f"{'at most' if margin['limit'] in MOST else 'at least'} {required}"
     ratio = margin["ratio"]

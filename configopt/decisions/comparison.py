@@ -163,9 +163,7 @@ def walk(
             yield Step(name, "final drive", tuple(current))
 
 
-def _groups(
-    catalog: Catalog, package: PackageRecord, target: PackageRecord
-) -> tuple[tuple[str, tuple[str, ...]], ...]:
+def _groups(catalog: Catalog, package: PackageRecord, target: PackageRecord) -> tuple[tuple[str, tuple[str, ...]], ...]:
     """The groups of a package; tire and wheel go together where the new tire does not sit on the old wheel."""
     tire = catalog.part("tires", target.tire)
     family = "rims" if package.rim is not None else "disc-wheels"
@@ -200,9 +198,7 @@ def part_differences(first: VehicleChoiceRecord, second: VehicleChoiceRecord) ->
                     field, a, b = "pressure_kpa", float(a) / 1e3, float(b) / 1e3
                 rows.append({"position": position, "part": field, "first": a, "second": b})
     if first.final_drive != second.final_drive:
-        rows.append(
-            {"position": None, "part": "final_drive", "first": first.final_drive, "second": second.final_drive}
-        )
+        rows.append({"position": None, "part": "final_drive", "first": first.final_drive, "second": second.final_drive})
     return rows
 
 

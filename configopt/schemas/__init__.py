@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import re
 from importlib.resources import files
-from typing import Any, ClassVar
+from typing import Any
 
 #: Files that people write, by the name their schema goes by.
 FILE_NAMES = (
@@ -52,7 +52,7 @@ def schema(name: str) -> dict[str, Any]:
 def result_schema(name: str) -> dict[str, Any]:
     """A schema written by hand; definitions it takes from another result are copied into it."""
     loaded: dict[str, Any] = json.loads((files(__name__) / f"{name}.json").read_text(encoding="utf-8"))
-    borrowed = {match for match in re.findall(r'"(\w+)\.json#', json.dumps(loaded))}
+    borrowed = set(re.findall(r'"(\w+)\.json#', json.dumps(loaded)))
     for other in sorted(borrowed):
         definitions = result_schema(other)["$defs"]
         loaded = json.loads(json.dumps(loaded).replace(f"{other}.json#", "#"))
@@ -84,11 +84,13 @@ def _family_schema(name: str) -> dict[str, Any]:
 
 
 def _generated(record: Any) -> dict[str, Any]:
-    from pydantic.json_schema import GenerateJsonSchema
+    from pydantic.json_schema import GenerateJsonSchema, JsonSchemaWarningKind
 
     class Generator(GenerateJsonSchema):
         # A default figure is SI, which no file may hold as a bare number: editors do without it.
-        ignored_warning_kinds: ClassVar = {*GenerateJsonSchema.ignored_warning_kinds, "non-serializable-default"}
+        def emit_warning(self, kind: JsonSchemaWarningKind, detail: str) -> None:
+            if kind != "non-serializable-default":
+                super().emit_warning(kind, detail)
 
     made: dict[str, Any] = record.model_json_schema(schema_generator=Generator)
     return made

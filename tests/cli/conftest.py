@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 
+from configopt.catalog.catalog import Catalog, load_catalog
 from configopt.cli import main
 
 ROOT = Path(__file__).parents[2]
@@ -25,6 +26,12 @@ def project(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("COLUMNS", "80")
     return tmp_path
+
+
+@pytest.fixture(scope="session")
+def catalog() -> Catalog:
+    """The catalogs as they are, read once."""
+    return load_catalog(ROOT / "catalogs")
 
 
 @pytest.fixture

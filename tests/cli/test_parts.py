@@ -11,7 +11,7 @@ import jsonschema
 import pytest
 from click.testing import Result
 
-from configopt.catalog.catalog import load_catalog
+from configopt.catalog.catalog import Catalog, load_catalog
 from configopt.catalog.records import Pad, Rotor
 from configopt.cli.part_json import part_json
 from configopt.cli.parts import FAMILIES
@@ -21,8 +21,7 @@ from configopt.schemas import schema
 Run = Callable[..., Result]
 
 
-def test_without_a_family_the_families_are_counted(run: Run, project: Path) -> None:
-    catalog = load_catalog(project / "catalogs")
+def test_without_a_family_the_families_are_counted(run: Run, project: Path, catalog: Catalog) -> None:
     lines = run("parts").stdout.splitlines()
     assert lines[0] == "Families of parts"
     assert [line.split() for line in lines[1:]] == [[name, str(len(catalog.family(name)))] for name in FAMILIES]
@@ -34,22 +33,20 @@ def test_without_a_family_the_families_are_counted(run: Run, project: Path) -> N
 @pytest.mark.parametrize("family", FAMILIES)
 @pytest.mark.parametrize("width", ["60", "80"])
 def test_every_part_of_a_family_is_listed_within_the_width(
-    run: Run, project: Path, monkeypatch: pytest.MonkeyPatch, family: str, width: str
+    run: Run, project: Path, catalog: Catalog, monkeypatch: pytest.MonkeyPatch, family: str, width: str
 ) -> None:
     monkeypatch.setenv("COLUMNS", width)
     lines = run("parts", family).stdout.splitlines()
     starts = {line.split()[0].rstrip(":") for line in lines[1:]}
-    assert {part.id for part in load_catalog(project / "catalogs").family(family)} <= starts
+    assert {part.id for part in catalog.family(family)} <= starts
     assert max(map(len, lines)) <= int(width)
 
 
 @pytest.mark.parametrize("family", FAMILIES)
-def test_json_of_a_family_keeps_to_its_schema_and_order(run: Run, project: Path, family: str) -> None:
+def test_json_of_a_family_keeps_to_its_schema_and_order(run: Run, project: Path, catalog: Catalog, family: str) -> None:
     payload = json.loads(run("parts", family, "--format", "json").stdout)
     jsonschema.validate(payload, schema("parts"))
-    assert [part["id"] for part in payload["parts"]] == [
-        part.id for part in load_catalog(project / "catalogs").family(family)
-    ]
+    assert [part["id"] for part in payload["parts"]] == [part.id for part in catalog.family(family)]
 
 
 def pad(**changes: Any) -> Pad:
@@ -89,8 +86,7 @@ def test_a_temperature_s_uncertainty_is_a_difference() -> None:
     assert data["maximum_temperature_uncertainty_degc"] == pytest.approx(10.0, abs=1e-9)
 
 
-def test_no_part_loses_a_figure_without_its_unit(project: Path) -> None:
-    catalog = load_catalog(project / "catalogs")
+def test_no_part_loses_a_figure_without_its_unit(catalog: Catalog) -> None:
     for family in FAMILIES:
         for part in catalog.family(family):
             json.dumps(part_json(part), allow_nan=False)
@@ -112,7 +108,7 @@ def test_a_wrong_catalog_ends_with_1_and_its_findings(run: Run, project: Path) -
     assert result.stderr.startswith("catalogs/pads.yaml:")
 
 
-def test_fits_counts_and_names_what_fits(run: Run, project: Path) -> None:
+def test_fits_counts_and_names_what_fits(run: Run, project: Path, catalog: Catalog) -> None:
     payload = json.loads(run("fits", "heron-moor-80-100-21", "--format", "json").stdout)
     jsonschema.validate(payload, schema("fits"))
     groups = {group["family"]: group for group in payload["partners"]}
@@ -121,7 +117,6 @@ def test_fits_counts_and_names_what_fits(run: Run, project: Path) -> None:
     reasons = {row["id"]: row["reason"] for row in groups["rims"]["rejected"]}
     assert reasons["harrow-19-140-36"] == "bead seat 483 mm, tire needs 533 mm"
     assert groups["disc-wheels"]["fit"] == []
-    catalog = load_catalog(project / "catalogs")
     for family, group in groups.items():
         assert len(group["fit"]) + len(group["rejected"]) == len(catalog.family(family))
 
@@ -140,15 +135,21 @@ def test_fits_counts_and_names_what_fits(run: Run, project: Path) -> None:
         ("rim-locks", {"tires", "rims"}),
     ],
 )
-def test_each_family_is_held_against_those_it_meets(run: Run, project: Path, family: str, partners: set[str]) -> None:
-    part = load_catalog(project / "catalogs").family(family)[0].id
+def test_each_family_is_held_against_those_it_meets(
+    run: Run, project: Path, catalog: Catalog, family: str, partners: set[str]
+) -> None:
+    part = catalog.family(family)[0].id
     payload = json.loads(run("fits", part, "--format", "json").stdout)
     assert {group["family"] for group in payload["partners"]} == partners
 
 
-@pytest.mark.parametrize(("one", "other"), [("tires", "rims"), ("rims", "hubs"), ("hubs", "rotors"), ("rotors", "pads")])
-def test_what_fits_is_the_same_seen_from_both_sides(run: Run, project: Path, one: str, other: str) -> None:
-    catalog = load_catalog(project / "catalogs")
+PAIRS = [("tires", "rims"), ("rims", "hubs"), ("hubs", "rotors"), ("rotors", "pads")]
+
+
+@pytest.mark.parametrize(("one", "other"), PAIRS)
+def test_what_fits_is_the_same_seen_from_both_sides(
+    run: Run, project: Path, catalog: Catalog, one: str, other: str
+) -> None:
 
     def fit(part: str, family: str) -> set[str]:
         payload = json.loads(run("fits", part, "--format", "json").stdout)
@@ -165,17 +166,16 @@ def test_with_a_scenario_the_answer_says_where_the_part_can_be_used(run: Run, pr
     assert "  - warden-two-wheeler, rear: no: tire is made for the front only\n" in result.stdout
 
 
-def test_a_part_of_another_vehicle_is_said_not_to_fit(run: Run, project: Path) -> None:
-    wheel = load_catalog(project / "catalogs").disc_wheels[0].id
+def test_a_part_of_another_vehicle_is_said_not_to_fit(run: Run, project: Path, catalog: Catalog) -> None:
+    wheel = catalog.disc_wheels[0].id
     payload = json.loads(run("fits", wheel, "scenarios/upland-wardens.yaml", "--format", "json").stdout)
     assert [place["fits"] for place in payload["places"]] == [False, False]
     assert all(place["reason"] for place in payload["places"])
 
 
-def test_the_reasons_are_grouped_unless_all_are_wanted(run: Run, project: Path) -> None:
+def test_the_reasons_are_grouped_unless_all_are_wanted(run: Run, project: Path, catalog: Catalog) -> None:
     short = run("fits", "heron-moor-80-100-21").stdout
     long = run("fits", "heron-moor-80-100-21", "--all").stdout
-    catalog = load_catalog(project / "catalogs")
     rejected = [part.id for part in catalog.disc_wheels]
     assert sum(name in short for name in rejected) == 1
     assert all(name in long for name in rejected)

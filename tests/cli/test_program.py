@@ -193,7 +193,8 @@ def test_a_pipe_gets_no_colour_and_no_question_is_asked(project: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("environment", "bold"), [({}, True), ({"NO_COLOR": "1"}, False), ({"NO_COLOR": ""}, True), ({"TERM": "dumb"}, False)]
+    ("environment", "bold"),
+    [({}, True), ({"NO_COLOR": "1"}, False), ({"NO_COLOR": ""}, True), ({"TERM": "dumb"}, False)],
 )
 def test_a_terminal_gets_bold_headings_unless_it_declines(
     monkeypatch: pytest.MonkeyPatch, environment: dict[str, str], bold: bool

@@ -21,11 +21,12 @@ def shown(payload: dict[str, Any], width: int = 80) -> str:
 def test_the_proof_stands_first_and_the_cautions_last(choice: dict[str, Any]) -> None:
     lines = shown(choice).splitlines()
     assert lines[0] == "upland-wardens: proven: no better choice exists in these catalogs"
-    assert lines[-2:] == ["Cautions", "  - A pre-selection by calculation; it certifies nothing."]
+    assert lines[-2:] == ["Cautions", "  A pre-selection by calculation; it certifies nothing."]
 
 
 def test_the_tire_is_the_first_part_named_front_beside_rear(choice: dict[str, Any]) -> None:
-    rows = [line for line in shown(choice).splitlines() if line.startswith("  ")]
+    lines = shown(choice).splitlines()
+    rows = lines[lines.index("warden-two-wheeler") + 1 :]
     assert re.fullmatch(r" +front +rear", rows[0])
     assert re.fullmatch(r"  tire +Heron Moor front +Heron Moor rear", rows[1])
 
@@ -34,7 +35,7 @@ def test_parts_have_their_names_and_the_lock_its_count(choice: dict[str, Any]) -
     text = shown(choice)
     assert "tube-21, 1 x Latch 1.85" in text
     assert "clasp, pad Felt kite" in text
-    assert "strand-35, 3-cross, 213 / 214 mm" in text
+    assert "strand-35, 3-cross, 213/214 mm" in text
 
 
 def test_one_vehicle_fits_on_a_screen(choice: dict[str, Any]) -> None:
@@ -112,12 +113,21 @@ def test_where_nothing_meets_the_limits_the_answer_says_what_came_closest(refusa
     assert "climb on peat-path: 31 % reached, 45 % asked" in text
     assert re.search(r"front +120 packages", text)
     assert re.search(r"front +12 +tires: made for the rear only", text)
-    assert "How it was weighed" not in text
+    assert "counts as" not in text
+
+
+def test_remarks_are_counted_on_the_screen_and_written_out_in_the_detail(choice: dict[str, Any]) -> None:
+    choice["remarks"] = ["slip on firm ground is not modelled", "casing stiffness is a default"]
+    assert "2 remarks on how far these figures carry: --detail" in shown(choice)
+    page = Page(80)
+    write_choice(page, choice, detail=True)
+    assert "Remarks\n  - slip on firm ground is not modelled\n  - casing stiffness is a default\n" in str(page)
+    assert "rotor temperature: 180 °C" in str(page)
 
 
 def appraisal(payload: dict[str, Any], **options: bool) -> str:
     page = Page(80)
-    write_appraisal(page, {**payload, "schema": "configopt/appraisal/1"}, **options)
+    write_appraisal(page, {"misfits": [], **payload, "schema": "configopt/appraisal/1"}, **options)
     return str(page)
 
 
@@ -125,10 +135,11 @@ def test_an_appraisal_opens_with_its_verdict(choice: dict[str, Any]) -> None:
     assert appraisal(choice).startswith("upland-wardens: the choice fits but misses 1 limit\n")
     choice["vehicles"][0]["margins"] = []
     assert appraisal(choice).startswith("upland-wardens: the choice fits and meets every limit\n")
-    choice["misfits"] = ["tire is 90 mm wide, the frame takes 80 mm"]
+    misfit = {"vehicle": "warden-two-wheeler", "position": "front", "text": "tire is 90 mm wide, the frame takes 80 mm"}
+    choice["misfits"] = [misfit]
     text = appraisal(choice)
     assert text.startswith("upland-wardens: the choice does not fit but meets every limit\n")
-    assert "  - tire is 90 mm wide, the frame takes 80 mm\n" in text
+    assert "warden-two-wheeler, front: tire is 90 mm wide, the frame takes 80 mm" in " ".join(text.split())
 
 
 def test_the_detail_shows_every_margin_and_the_causes_add_up(choice: dict[str, Any]) -> None:

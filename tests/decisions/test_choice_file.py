@@ -134,7 +134,7 @@ def test_an_appraisal_can_be_read_back_too(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("old", "new", "expected"),
     [
-        ("pressure: 90 kPa", "pressure: 90", '7:17: QUANTITY error: 90 has no unit, expected a pressure'),
+        ("pressure: 90 kPa", "pressure: 90", "7:17: QUANTITY error: 90 has no unit, expected a pressure"),
         ("      inner: hollin-tube-21\n", "", '5:5: MISSING-KEY error: the key "inner" is missing'),
         ("crossings: 3", "crossings: 3\n      color: red", '12:7: UNKNOWN-KEY error: the key "color" is not known'),
         ("final_drive: drive-10-6", "final_drive: Drive", '4:18: VALUE error: found "Drive"'),

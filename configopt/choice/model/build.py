@@ -16,13 +16,11 @@ from configopt.choice.costing import discount, shared_uses
 from configopt.choice.losses import LegLoss
 from configopt.choice.model.network import add_interface, add_one_of, linear
 from configopt.choice.model.products import add_product_below
-from configopt.choice.terms import Row, Term
+from configopt.choice.terms import ROW_SLACK, Row, Term
 from configopt.physics.loads import GRAVITY
 
 Array = NDArray[np.float64]
 Expression = tuple[list[float], list[Any], float]
-#: Rows are relaxed outward by this share of their scale; larger than the solver's feasibility tolerance.
-ROW_SLACK = 1e-6
 
 
 @dataclass
@@ -35,7 +33,6 @@ class ChoiceModel:
     wheel: dict[Position, list[Any]] = field(default_factory=dict)
     brake: dict[Position, list[Any]] = field(default_factory=dict)
     drive: list[Any] = field(default_factory=list)
-
     def layer(self, name: str) -> list[Any]:
         """Variables of a layer by its name, e.g. ``"front footing"`` or ``"drive"``."""
         if name in ("drive", "final drive"):
@@ -51,7 +48,8 @@ def build(instance: Instance) -> ChoiceModel:
     add_network(made)
     add_rest_mass(made)
     for row in instance.rows:
-        add_row(made, row)
+        if row.modelled:
+            add_row(made, row)
     for pairs in instance.bad:
         add_bad_pairs(made, pairs.name, pairs.left, pairs.right, pairs.groups)
     aim = add_aim(made)

@@ -1,0 +1,272 @@
+"""The answer of the main job: the best packages of one vehicle, its proof, and what stands beside them."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from configopt.appraisal.appraise import made_with
+from configopt.appraisal.one_vehicle import VehicleAppraisal, appraise_vehicle
+from configopt.appraisal.packages import Package
+from configopt.appraisal.remarks import cautions, general_cautions, remarks
+from configopt.appraisal.report import finite, report
+from configopt.appraisal.vehicle import POSITIONS
+from configopt.catalog.records import Position
+from configopt.choice.audit import Candidates
+from configopt.choice.choose import TIE, Interruptible, Search, Settings, require_one_vehicle, run_search
+from configopt.choice.closest import BUDGET, closest
+from configopt.choice.removed import removed_rows
+from configopt.choice.ties import first_tie, packages_of, record_of
+from configopt.errors import ExitCode
+from configopt.quantities import to_unit
+from configopt.scenario.case import Case
+from configopt.scenario.records import VehicleChoiceRecord
+
+Status = Literal["optimal", "feasible", "infeasible", "unknown"]
+#: Up to so many whole choices, every one is appraised to count those that meet all limits.
+COUNT_AT_MOST = 1_000_000
+#: The full model computed apart from the search must agree with it to this share.
+AGREE = 1e-9
+_UNITS = {"mass": "kg", "rolling_loss": "Wh/km", "energy": "Wh/km"}
+_EXITS: dict[Status, ExitCode] = {
+    "optimal": ExitCode.DONE,
+    "feasible": ExitCode.STOPPED_EARLY,
+    "infeasible": ExitCode.NOTHING_MEETS_THE_LIMITS,
+    "unknown": ExitCode.STOPPED_EARLY,
+}
+
+
+@dataclass(frozen=True)
+class Audit:
+    """The choice computed again by the full model from its parts, apart from the tables of the search."""
+
+    agrees: bool
+    largest_difference: float
+    """Share by which it, or a count of all choices, contradicts the search."""
+    rounds: int
+
+
+@dataclass(frozen=True)
+class Choice:
+    """The best packages of one vehicle, or why there are none.
+
+    ``value`` is the aim by the full model, ``bound`` what no choice in the catalogs goes below; both ``None`` where
+    nothing is found or nothing is proven.  ``vehicles`` are entries of the JSON, ``records`` the same choice as a file
+    states it, ``packages`` as parts.
+    """
+
+    scenario: str
+    status: Status
+    value: float | None
+    bound: float | None
+    terms: dict[str, dict[str, Any]]
+    vehicles: tuple[dict[str, Any], ...]
+    records: tuple[VehicleChoiceRecord, ...]
+    packages: tuple[dict[Position, Package], ...]
+    counts: dict[str, Any]
+    removed: tuple[dict[str, Any], ...]
+    closest: tuple[dict[str, Any], ...]
+    audit: Audit
+    remarks: tuple[str, ...]
+    cautions: tuple[str, ...]
+    made_with: dict[str, Any]
+
+    @property
+    def gap(self) -> float | None:
+        """How far below the value a better choice could still lie, as a share of it."""
+        if self.value is None or self.bound is None:
+            return None
+        return (self.value - self.bound) / max(abs(self.value), 1e-9)
+
+    @property
+    def exit_code(self) -> ExitCode:
+        """How a command with this answer ends."""
+        return _EXITS[self.status] if self.audit.agrees else ExitCode.AUDIT_CONTRADICTS
+
+    def to_json(self) -> dict[str, Any]:
+        """JSON of schema configopt/choice/1."""
+        aim = {"value": self.value, "bound": self.bound, "gap": self.gap, "terms": self.terms}
+        return {
+            "schema": "configopt/choice/1",
+            "scenario": self.scenario,
+            "status": self.status,
+            "aim": None if self.value is None else aim,
+            "vehicles": list(self.vehicles),
+            "counts": self.counts,
+            "removed": list(self.removed),
+            "closest": list(self.closest),
+            "audit": {
+                "agrees": self.audit.agrees,
+                "largest_difference": self.audit.largest_difference,
+                "rounds": self.audit.rounds,
+            },
+            "remarks": list(self.remarks),
+            "cautions": list(self.cautions),
+            "made_with": self.made_with,
+        }
+
+
+def choose(
+    case: Case,
+    *,
+    time_limit: float | None = None,
+    gap: float = 1e-6,
+    threads: int = 1,
+    progress: Callable[[str], None] | None = None,
+) -> Choice:
+    """Choose the best packages of the case's one vehicle and prove that none better exists in its catalogs.
+
+    Parameters
+    ----------
+    case : scenario and catalogs
+    time_limit : stop after this time with the best so far [s]
+    gap : share of the value to which the proof goes
+    threads : of the solver
+    progress : called with a line of text now and then
+
+    Returns
+    -------
+    Choice
+        Also where nothing meets the limits, and where it was stopped early (by time or Ctrl-C).
+
+    Raises
+    ------
+    UsageError
+        A scenario with several vehicles.
+    AuditError
+        The search contradicts the full model.
+    """
+    require_one_vehicle(case)
+    began = time.monotonic()
+    settings = Settings(time_limit=time_limit, gap=gap, threads=threads, progress=progress)
+    with Interruptible(settings.stop):
+        candidates = Candidates(case.vehicle, case.catalog, case.scenario.aims)
+        search, proven = run_search(candidates, settings)
+        if search.found is None:
+            return _without_choice(case, search, proven, began)
+        return _with_choice(case, search, proven, began)
+
+
+def _with_choice(case: Case, search: Search, proven: bool, began: float) -> Choice:
+    candidates, found = search.candidates, search.found
+    assert found is not None
+    best = first_tie(candidates, found)
+    packages = packages_of(candidates, best)
+    appraised = appraise_vehicle(candidates.model, packages, int(best.drive[0]))
+    counted, lowest = count_all(search) if proven else (None, None)
+    return Choice(
+        scenario=case.name,
+        status="optimal" if proven else "feasible",
+        value=search.best,
+        bound=_bound(search),
+        terms=aim_terms(candidates, appraised),
+        vehicles=(report(appraised),),
+        records=(record_of(candidates, best),),
+        packages=(packages,),
+        counts=_counts(candidates, counted, len(found) if proven else None),
+        removed=tuple(removed_rows(candidates, search.removed)),
+        closest=(),
+        audit=audit(search, appraised, lowest),
+        remarks=tuple(remarks(appraised)),
+        cautions=tuple(cautions(appraised)),
+        made_with=made_with(case, began),
+    )
+
+
+def _without_choice(case: Case, search: Search, proven: bool, began: float) -> Choice:
+    candidates, settings = search.candidates, search.settings
+    fits = all(candidates.of[p].package_count() for p in POSITIONS)
+    nearest: list[dict[str, Any]] = []
+    if proven and fits:
+        search.say("nothing meets every limit; looking for what comes closest")
+        left = search.time_left()
+        nearest = closest(candidates, settings, search.removed, BUDGET if left is None else min(left, BUDGET))
+    return Choice(
+        scenario=case.name,
+        status="infeasible" if proven else "unknown",
+        value=None,
+        bound=None,
+        terms={},
+        vehicles=(),
+        records=(),
+        packages=(),
+        counts=_counts(candidates, 0 if proven else None, 0 if proven else None),
+        removed=tuple(removed_rows(candidates, search.removed)),
+        closest=tuple(nearest),
+        audit=Audit(True, 0.0, search.rounds),
+        remarks=(),
+        cautions=tuple(general_cautions(case.vehicle)),
+        made_with=made_with(case, began),
+    )
+
+
+def _bound(search: Search) -> float | None:
+    """The proven bound, where there is one."""
+    return None if search.bound == -float("inf") else min(float(search.bound), search.best)
+
+
+def _counts(candidates: Candidates, meeting: int | None, ties: int | None) -> dict[str, Any]:
+    return {
+        "packages_that_fit": {p: candidates.of[p].package_count() for p in POSITIONS},
+        "choices_that_meet_all": meeting,
+        "ties": ties,
+    }
+
+
+def count_all(search: Search) -> tuple[int | None, float | None]:
+    """How many choices meet every limit, and the least aim among them, where so few fit that all can be appraised."""
+    candidates = search.candidates
+    if candidates.count() > COUNT_AT_MOST:
+        return None, None
+    search.say(f"counting what meets every limit among {candidates.count():,} choices")
+    number, lowest = 0, float("inf")
+    for batch in candidates.every_choice():
+        if search.over():
+            return None, None
+        aims, met = candidates.appraise(batch)
+        number += int(met.sum())
+        lowest = min(lowest, float(aims[met].min(initial=float("inf"))))
+    return number, lowest
+
+
+def audit(search: Search, appraised: VehicleAppraisal, lowest: float | None) -> Audit:
+    """Compare the search with the full model computed from the parts, and with a count of all choices if there is one.
+
+    Parameters
+    ----------
+    search : ended, with an answer
+    appraised : the answer through the full model, from its parts
+    lowest : least aim among all choices that meet the limits, where all were appraised
+    """
+    scale = max(abs(search.best), 1e-9)
+    difference = abs(float(search.candidates.aim(appraised.outcome)[0]) - search.best) / scale
+    agrees = difference <= AGREE and not appraised.unmet and not appraised.misfits
+    if lowest is not None:
+        better = (search.best - lowest) / scale
+        difference = max(difference, abs(better))
+        agrees &= abs(better) <= TIE
+    return Audit(bool(agrees), difference, search.rounds)
+
+
+def aim_terms(candidates: Candidates, appraised: VehicleAppraisal) -> dict[str, dict[str, Any]]:
+    """What each aim that counts comes to and at which rate; value times rate sums to the aim."""
+    outcome = appraised.outcome
+    values = {
+        "mass": outcome.packages_mass,
+        "rolling_loss": outcome.rolling_loss,
+        "energy": outcome.energy,
+        "cost": outcome.cost,
+    }
+    terms = {}
+    for name, rate in candidates.rates.items():
+        if rate:
+            unit = _UNITS.get(name)
+            one = 1.0 if unit is None else float(to_unit(1.0, unit))
+            terms[name] = {
+                "value": finite(values[name] * one),
+                "rate": float(f"{rate / one:.12g}"),
+                "unit": unit or candidates.model.catalog.currency,
+            }
+    return terms
