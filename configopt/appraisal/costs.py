@@ -24,6 +24,13 @@ class CostBook:
         self.catalog = catalog
         self.quantity = quantity
         self._cost = lru_cache(maxsize=None)(self._order)
+        self._number: dict[str, dict[str, int]] = {}
+
+    def number(self, family: str, identifier: str) -> int:
+        """Number of a part in its family."""
+        if family not in self._number:
+            self._number[family] = {part.id: i for i, part in enumerate(self.catalog.family(family))}
+        return self._number[family][identifier]
 
     def _order(self, family: str, index: int, pieces: int) -> tuple[float, int]:
         part = self.catalog.family(family)[index]

@@ -296,7 +296,7 @@ def priced_bounds(instance: Instance, position: Position, packages: PackageList)
 
 
 def coupling_prices(
-    instance: Instance, lists: dict[Position, PackageList], bounds: tuple[Array, ...]
+    instance: Instance, lists: dict[Position, PackageList], bounds: tuple[Array, ...], start: dict[str, float]
 ) -> tuple[float, dict[str, float]]:
     """Prices on the rows that couple both positions, and the least bound of any pair of the listed packages with them."""
     rows = [row for row in instance.rows if all(p in row.terms or p in row.brake or p in row.wheel for p in POSITIONS)]
@@ -311,10 +311,11 @@ def coupling_prices(
     )
     # A row that no pair can exceed has no price.
     tight = parts[0].max(axis=0) + parts[1].max(axis=0) > room if rows else np.zeros(0, dtype=bool)
-    least, found = best_prices(
-        (bounds[0], bounds[1]), (parts[0][:, tight], parts[1][:, tight]), room[tight]
-    )
     names = [(row.name, row.scale) for row, keep in zip(rows, tight, strict=True) if keep]
+    least, found = best_prices(
+        (bounds[0], bounds[1]), (parts[0][:, tight], parts[1][:, tight]), room[tight],
+        np.array([start.get(name, 0.0) * scale for name, scale in names]),
+    )
     prices = {name: float(price) / scale for (name, scale), price in zip(names, found, strict=True) if price > 0.0}
     return least + aim_constant(instance.priced({})), prices
 
@@ -362,21 +363,54 @@ def open_choices(instance: Instance, ceiling: float, *, most: int) -> Choices | 
                 size += len(a)
                 if size > most:
                     return None
-                found.append(
-                    Choices(
-                        np.stack(
-                            [nodes["front"].footing[front.footing[a]], nodes["front"].wheel[front.wheel[a]],
-                             nodes["front"].brake[front.brake[a]]], axis=1,
-                        ),
-                        np.stack(
-                            [nodes["rear"].footing[rear.footing[b]], nodes["rear"].wheel[rear.wheel[b]],
-                             nodes["rear"].brake[rear.brake[b]]], axis=1,
-                        ),
-                        np.full(len(a), instance.drives[number]),
-                    )
-                )
+                found.append(_choices(instance, nodes, lists, a, b, number))
         start = stop
     return Choices.join(found)
+
+
+def best_pairs(
+    instance: Instance, lists: dict[Position, PackageList], bounds: dict[Position, Array], count: int
+) -> Choices:
+    """Pairs of the ``count`` best packages of each position with every final drive, as far as no row rules them out."""
+    short = {}
+    for position in POSITIONS:
+        order = np.argsort(bounds[position], kind="stable")[:count]
+        full = lists[position]
+        short[position] = PackageList(
+            full.footing[order], full.wheel[order], full.brake[order], bounds[position][order], full.rest[order],
+            full.cell[order],
+        )
+    pairs = _PairCheck(instance, short["front"], short["rear"])
+    i, j = (axis.ravel() for axis in np.indices((len(short["front"]), len(short["rear"]))))
+    nodes = {p: instance.nodes(p) for p in POSITIONS}
+    found = []
+    for drive in range(instance.drives.size):
+        good = pairs.good(i, j, drive, np.inf)
+        found.append(_choices(instance, nodes, short, i[good], j[good], drive))
+    return Choices.join(found)
+
+
+def _choices(
+    instance: Instance,
+    nodes: dict[Position, Nodes],
+    lists: dict[Position, PackageList],
+    i: Integers,
+    j: Integers,
+    drive: int,
+) -> Choices:
+    """Pairs of listed packages as candidate numbers."""
+    rows = {}
+    for position, index in (("front", i), ("rear", j)):
+        packages, here = lists[position], nodes[position]  # type: ignore[index]
+        rows[position] = np.stack(
+            [
+                here.footing[packages.footing[index]],
+                here.wheel[packages.wheel[index]],
+                here.brake[packages.brake[index]],
+            ],
+            axis=1,
+        )
+    return Choices(rows["front"], rows["rear"], np.full(len(i), instance.drives[drive]))
 
 
 class _PairCheck:
@@ -404,10 +438,6 @@ class _PairCheck:
             own = float(row.drive[drive]) if row.drive is not None else 0.0
             good &= parts["front"][i] + parts["rear"][j] + own <= row.rhs + ROW_SLACK * row.scale
         for pairs in instance.bad:
-            if pairs.right == "rear footing":
-                for members, forbidden in pairs.groups:
-                    good &= ~(np.isin(front.footing[i], members) & np.isin(rear.footing[j], forbidden))
-                continue
             if pairs.right != "drive":
                 continue
             side, index = (front, i) if pairs.left.startswith("front") else (rear, j)

@@ -105,7 +105,7 @@ def make_instance(
         last = open_cells.shape[1] - 1 - open_cells[:, ::-1].argmax(axis=1)
         index = np.arange(len(first))
         rest_low[position], rest_high[position] = grid[index, first], grid[index, last + 1]
-    costs = {position: node_costs(model, made[position].nodes, position) for position in POSITIONS}
+    costs = node_costs(model, {position: made[position].nodes for position in POSITIONS})
     losses = leg_losses(model, made)
     rows, bad = lim.rows(model, made, drives, losses, costs)
     instance = Instance(

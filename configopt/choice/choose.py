@@ -24,6 +24,7 @@ from configopt.choice.audit import (
     Candidates,
     Choices,
     PackageList,
+    best_pairs,
     coupling_prices,
     open_choices,
     packages_below,
@@ -46,6 +47,8 @@ APPRAISE_AT_MOST = 1_000_000
 FIRST_FOOTINGS = 300
 #: Step by which a ceiling rises while no choice reaches it.
 STEP = 1e-3
+#: Step in which the best package of a position is looked for.
+FLOOR_STEP = 4e-3
 #: Longest step where the prices hint at more.
 LONGEST_STEP = 8e-3
 #: First step above a bound within which choices are appraised when the model's answer fails the full model.
@@ -53,7 +56,9 @@ FIRST_LAYER = 2e-3
 #: Packages of a position that are listed at most when nodes are narrowed.
 PACKAGES_AT_MOST = 3_000_000
 #: Nodes are narrowed again while at most this share is left.
-WORTHWHILE = 0.9
+WORTHWHILE = 0.97
+#: Best packages of each position that are paired and appraised while nodes are narrowed.
+PAIRED = 80
 #: A box whose masses spread less is not split any more [kg].
 LEAST_SPREAD = 1e-6
 #: Choices appraised at most per step while looking for a first answer.
@@ -239,6 +244,9 @@ def search_box(search: Search, entry: OpenBox) -> list[OpenBox]:
         entry.bound = max(entry.bound, ceiling)
         if last:
             return []
+        if search.best < np.inf:
+            ceiling = search.ceiling
+            continue
         ceiling = raised(ceiling, entry.hint, None if solution is None else solution.value, everything)
     entry.bound = max(entry.bound, min(solution.value, ceiling))
     if search.best == np.inf and first_answer(search, entry, whole, entry.bound):
@@ -289,7 +297,7 @@ def narrowed(search: Search, entry: OpenBox, whole: Instance, ceiling: float) ->
         instance = make_instance(candidates.model, nodes, whole.box, drives, candidates.rates)
         if instance is None or ceiling == np.inf:
             return instance
-        nodes = on_open_packages(instance, ceiling, entry)
+        nodes = on_open_packages(search, instance, ceiling, entry)
         if nodes is None:
             return None
         before = sum(instance.nodes(p).footing.size + instance.nodes(p).wheel.size for p in POSITIONS)
@@ -299,32 +307,40 @@ def narrowed(search: Search, entry: OpenBox, whole: Instance, ceiling: float) ->
     return None
 
 
-def on_open_packages(instance: Instance, ceiling: float, entry: OpenBox) -> dict[Position, Nodes] | None:
+def on_open_packages(
+    search: Search, instance: Instance, ceiling: float, entry: OpenBox
+) -> dict[Position, Nodes] | None:
     """Nodes that lie on some package whose bound leaves room under the ceiling, or ``None`` if a position has none.
 
     The bounds carry prices on the rows that couple both positions, which take into account what the other position would
     have to make up for.  Any prices hold; those of the box get better each time.
     """
     priced = instance.priced(entry.prices)
+    fixed = aim_constant(priced) - 1e-9 * max(abs(ceiling), 1.0)
+    floors = least_packages(priced, ceiling - fixed)
+    if floors is None:
+        return None
     lists: dict[Position, PackageList] = {}
     for position in POSITIONS:
-        found = packages_for(priced, position, ceiling, lists)
+        other: Position = "rear" if position == "front" else "front"
+        found = packages_below(priced, position, ceiling - fixed - floors[other], most=PACKAGES_AT_MOST)
         if found is None:
             return {p: instance.nodes(p) for p in POSITIONS}
         if not len(found):
             return None
         lists[position] = found
     plain = tuple(priced_bounds(instance.priced({}), p, lists[p]) for p in POSITIONS)
-    entry.hint, prices = coupling_prices(instance, lists, plain)
-    if entry.hint > ceiling + 1e-9 * max(abs(ceiling), 1.0):
-        return None
+    entry.hint, prices = coupling_prices(instance, lists, plain, entry.prices)
     entry.prices = prices
     priced = instance.priced(prices)
     bounds = {p: priced_bounds(priced, p, lists[p]) for p in POSITIONS}
+    search.offer(best_pairs(priced, lists, bounds, PAIRED))
+    if entry.hint > ceiling + 1e-9 * max(abs(ceiling), 1.0):
+        return None
     fixed = aim_constant(priced) - 1e-9 * max(abs(ceiling), 1.0)
     nodes = {}
     for position in POSITIONS:
-        other: Position = "rear" if position == "front" else "front"
+        other = "rear" if position == "front" else "front"
         near = bounds[position] + float(bounds[other].min()) + fixed <= ceiling
         here = instance.nodes(position)
         masks = []
@@ -342,14 +358,28 @@ def on_open_packages(instance: Instance, ceiling: float, entry: OpenBox) -> dict
     return nodes
 
 
-def packages_for(
-    instance: Instance, position: Position, ceiling: float, lists: dict[Position, PackageList]
-) -> PackageList | None:
-    """Packages that leave room for the best listed package of the other position; ``None`` if there are too many."""
-    other: Position = "rear" if position == "front" else "front"
-    floor = float(lists[other].bound[0]) if other in lists else position_least(instance, other)
-    room = ceiling - aim_constant(instance) - floor + 1e-9 * max(abs(ceiling), 1.0)
-    return packages_below(instance, position, room, most=PACKAGES_AT_MOST)
+def least_packages(instance: Instance, room: float) -> dict[Position, float] | None:
+    """Bound of the best package of each position that no limit rules out, or ``None`` if both do not fit into the room.
+
+    Looked for upward from the least bound of the parts, so that short lists suffice.
+    """
+    floors = {p: position_least(instance, p) for p in POSITIONS}
+    step = FLOOR_STEP * max(abs(room), 1e-3)
+    for position in POSITIONS:
+        other: Position = "rear" if position == "front" else "front"
+        height = floors[position]
+        while True:
+            height += step
+            packages = packages_below(instance, position, height, most=PACKAGES_AT_MOST)
+            if packages is None:
+                break
+            if len(packages):
+                floors[position] = float(packages.bound[0])
+                break
+            floors[position] = height
+            if height + floors[other] > room:
+                return None
+    return floors if floors["front"] + floors["rear"] <= room else None
 
 
 def solve_model(search: Search, entry: OpenBox, instance: Instance) -> Solution | None:

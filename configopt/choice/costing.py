@@ -35,24 +35,9 @@ class NodeCosts:
     brake_uses: tuple[tuple[Use, ...], ...]
 
 
-class PartIndex:
-    """Position of each part in its family."""
-
-    def __init__(self, model: VehicleModel) -> None:
-        self._index = {
-            family: {part.id: i for i, part in enumerate(model.catalog.family(family))}
-            for family in (
-                "tires", "inners", "rim-locks", "rims", "spokes", "disc-wheels", "hubs", "rotors", "calipers", "pads",
-            )
-        }
-
-    def __call__(self, family: str, identifier: str) -> int:
-        return self._index[family][identifier]
-
-
 def node_uses(model: VehicleModel, nodes: Nodes, position: Position) -> tuple[list[tuple[Use, ...]], ...]:
     """Parts used by each footing, wheel and brake node, with pieces per vehicle."""
-    index = PartIndex(model)
+    index = model.costs.number
     wheels, rotors = model.wheels(position), model.rotors(position)
     mounts = []
     for mount in nodes.candidates.mounts:
@@ -87,17 +72,6 @@ def node_uses(model: VehicleModel, nodes: Nodes, position: Position) -> tuple[li
     return footings, built, brakes
 
 
-def _other_counts(model: VehicleModel, family: str, position: Position) -> tuple[int, ...]:
-    """How often a part of a family could be used at the other position."""
-    other: Position = "rear" if position == "front" else "front"
-    wheels, rotors = model.wheels(other), model.rotors(other)
-    if family == "rim-locks":
-        return (wheels, 2 * wheels)
-    if family == "spokes":
-        return tuple(sorted({wheels * rim.holes for rim in model.catalog.rims}))
-    return (rotors,) if family in ("rotors", "calipers", "pads") else (wheels,)
-
-
 def discount(model: VehicleModel, use: Use, other_pieces: int) -> float:
     """What buying for both positions together saves per vehicle [currency], at least 0."""
     family, part, pieces = use
@@ -106,25 +80,31 @@ def discount(model: VehicleModel, use: Use, other_pieces: int) -> float:
     return max(alone - book.per_vehicle(family, part, pieces + other_pieces), 0.0)
 
 
-def node_costs(model: VehicleModel, nodes: Nodes, position: Position) -> NodeCosts:
-    """Costs of all nodes of a position."""
-    layers = node_uses(model, nodes, position)
-    known: dict[Use, tuple[float, float]] = {}
-
-    def cost(use: Use) -> tuple[float, float]:
-        if use not in known:
-            family, part, pieces = use
-            alone = model.costs.per_vehicle(family, part, pieces)
-            saved = max(discount(model, use, other) for other in _other_counts(model, family, position))
+def node_costs(model: VehicleModel, nodes: dict[Position, Nodes]) -> dict[Position, NodeCosts]:
+    """Costs of all nodes of both positions."""
+    layers = {position: node_uses(model, nodes[position], position) for position in POSITIONS}
+    used = {
+        position: {use for layer in layers[position] for uses in layer for use in uses} for position in POSITIONS
+    }
+    costs = {}
+    for position in POSITIONS:
+        other: Position = "rear" if position == "front" else "front"
+        pieces: dict[tuple[str, int], set[int]] = {}
+        for family, part, count in used[other]:
+            pieces.setdefault((family, part), set()).add(count)
+        known = {}
+        for use in used[position]:
+            family, part, count = use
+            alone = model.costs.per_vehicle(family, part, count)
+            saved = max((discount(model, use, n) for n in pieces.get((family, part), ())), default=0.0)
             # Half of a discount to each position: exact where both use the part, a lower bound where one does.
             known[use] = (alone, alone - 0.5 * saved)
-        return known[use]
-
-    full, low = [], []
-    for layer in layers:
-        full.append(np.array([sum(cost(use)[0] for use in uses) for uses in layer], dtype=np.float64))
-        low.append(np.array([sum(cost(use)[1] for use in uses) for uses in layer], dtype=np.float64))
-    return NodeCosts(*full, *low, *(tuple(layer) for layer in layers))
+        full, low = [], []
+        for layer in layers[position]:
+            full.append(np.array([sum(known[use][0] for use in uses) for uses in layer], dtype=np.float64))
+            low.append(np.array([sum(known[use][1] for use in uses) for uses in layer], dtype=np.float64))
+        costs[position] = NodeCosts(*full, *low, *(tuple(layer) for layer in layers[position]))
+    return costs
 
 
 def shared_uses(costs: dict[Position, NodeCosts]) -> dict[str, dict[Use, dict[Position, list[tuple[str, int]]]]]:

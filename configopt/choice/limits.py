@@ -7,12 +7,14 @@ that meets the limit breaks the row.
 from __future__ import annotations
 
 from collections import Counter
+from weakref import WeakKeyDictionary
 
 import numpy as np
 from numpy.typing import NDArray
 
 from configopt.appraisal import ground as on
 from configopt.appraisal.model import ROWLAND_HALF_DRIVEN, heated_rotor
+from configopt.appraisal.tables import BrakeTable, PositionTables
 from configopt.appraisal.vehicle import (
     BOGGED_SHARE,
     CLIMB_SLIP,
@@ -29,7 +31,7 @@ from configopt.choice import bounds as bd
 from configopt.choice.context import Context, Integers, cell_high, cell_low, floor_load
 from configopt.choice.costing import NodeCosts
 from configopt.choice.losses import LegLoss
-from configopt.choice.terms import BadPairs, Row, Term, constant, staircase
+from configopt.choice.terms import BadPairs, Row, Term, chord, constant, staircase
 from configopt.physics.chassis import pitch_from_radii, standstill_steering_moment, trail
 from configopt.physics.loads import GRAVITY
 from configopt.physics.rotor_cooling import solid_rotor_convection
@@ -40,8 +42,8 @@ from configopt.physics.vehicle_cone_index import rowland_wheel_pressure
 
 Array = NDArray[np.float64]
 _BISECTIONS = 60
-#: Footing pairs up to which the trail is bounded pair by pair.
-PAIRS_AT_MOST = 4_000_000
+#: Permitted heat by vehicle and bound, with the tables it was made for.
+_PERMITTED: WeakKeyDictionary[VehicleModel, dict[Bound, tuple[PositionTables, Array]]] = WeakKeyDictionary()
 
 
 def _can(bound: Bound, favourable: Array) -> NDArray[np.bool_]:
@@ -198,6 +200,33 @@ def top_speed_most(ctx: Context, drives: Integers) -> Array:
     return np.asarray(radius.max(axis=1)[:, None] * fastest)
 
 
+def permitted_heat(model: VehicleModel, brakes: BrakeTable, bound: Bound) -> Array:
+    """Heat flow [W] (descent) or energy of one stop [J] at which each brake set reaches what is permitted."""
+    ambient = float(model.vehicle.temperature)
+    if bound.limit.key == "rotor_temperature_margin":
+        limit = ambient + (brakes.maximum_temperature - ambient) / bound.relaxed
+    else:
+        limit = np.full(len(brakes), bound.relaxed)
+    if bound.terrain == REPEATED_STOPS:
+        stops = model.vehicle.stops
+        assert stops is not None
+        conductance = solid_rotor_convection(float(stops.speed) / 2, diameter=brakes.rotor_diameter) * (
+            brakes.track_area + brakes.rest_area
+        )
+        per_kelvin = repeated_stops_rise(
+            1.0, stops=stops.count, interval=float(stops.interval),
+            time_constant=brakes.heat_capacity / conductance,
+        )
+        return np.asarray(np.maximum(limit - ambient, 0.0) / per_kelvin * brakes.heat_capacity)
+    descent = next(d for d in model.vehicle.descents if d.name == bound.terrain)
+    low, high = np.zeros(len(brakes)), np.full(len(brakes), 1e5)
+    for _ in range(_BISECTIONS):
+        middle = 0.5 * (low + high)
+        cool = heated_rotor(brakes, descent, middle, ambient=ambient) <= limit
+        low, high = np.where(cool, middle, low), np.where(cool, high, middle)
+    return high
+
+
 class RowMaker:
     """Rows of one box."""
 
@@ -345,31 +374,12 @@ class RowMaker:
                      drive=bound.relaxed * weight * self.drive_mass, scale=500.0)
 
     def _permitted_heat(self, bound: Bound, position: Position) -> Array:
-        """Heat flow [W] (descent) or energy of one stop [J] at which each brake set reaches what is permitted."""
-        brakes = self.made[position].nodes.tables.brakes.take(self.made[position].nodes.brake)
-        ambient = float(self.model.vehicle.temperature)
-        if bound.limit.key == "rotor_temperature_margin":
-            limit = ambient + (brakes.maximum_temperature - ambient) / bound.relaxed
-        else:
-            limit = np.full(len(brakes), bound.relaxed)
-        if bound.terrain == REPEATED_STOPS:
-            stops = self.model.vehicle.stops
-            assert stops is not None
-            conductance = solid_rotor_convection(float(stops.speed) / 2, diameter=brakes.rotor_diameter) * (
-                brakes.track_area + brakes.rest_area
-            )
-            per_kelvin = repeated_stops_rise(
-                1.0, stops=stops.count, interval=float(stops.interval),
-                time_constant=brakes.heat_capacity / conductance,
-            )
-            return np.asarray(np.maximum(limit - ambient, 0.0) / per_kelvin * brakes.heat_capacity)
-        descent = next(d for d in self.model.vehicle.descents if d.name == bound.terrain)
-        low, high = np.zeros(len(brakes)), np.full(len(brakes), 1e5)
-        for _ in range(_BISECTIONS):
-            middle = 0.5 * (low + high)
-            cool = heated_rotor(brakes, descent, middle, ambient=ambient) <= limit
-            low, high = np.where(cool, middle, low), np.where(cool, high, middle)
-        return high
+        """What each brake set may take, see :func:`permitted_heat`; kept per vehicle, for it depends on no box."""
+        nodes = self.made[position].nodes
+        known = _PERMITTED.setdefault(self.model, {})
+        if bound not in known or known[bound][0] is not nodes.tables:
+            known[bound] = (nodes.tables, permitted_heat(self.model, nodes.tables.brakes, bound))
+        return known[bound][1][nodes.brake]
 
     def rotor_temperature(self, bound: Bound) -> None:
         """Heat per rotor - permitted heat <= 0 [W, or J for stops]; the share of the brake at its most favourable."""
@@ -388,17 +398,26 @@ class RowMaker:
         descent = next(d for d in self.model.vehicle.descents if d.name == bound.terrain)
         ground = self.model.grounds[descent.name]
         angle = -float(np.arctan(float(descent.grade)))
-        factor = ground.speed * self._share_low(position, angle) / rotors
-        weight = -GRAVITY * np.sin(angle)
-        terms = {
-            p: (
-                bd.resistance(self.made[p], ground, angle=angle).minus_high + self.made[p].mass_term(weight)
-            ).scaled(factor)
-            for p in POSITIONS
-        }
-        fixed = factor * (weight * self.model.laden_mass - self.model.air_force(ground.speed))
-        self.add("descent heat", bound, "W", -fixed, terms=terms, brake={position: -permitted},
-                 drive=factor * weight * self.drive_mass, scale=1000.0)
+        resisted = {p: bd.resistance(self.made[p], ground, angle=angle).minus_high for p in POSITIONS}
+        air = self.model.air_force(ground.speed)
+        fixed = self.model.vehicle.brake_share_front
+        if fixed is not None:
+            share = float(fixed) if position == "front" else 1.0 - float(fixed)
+            factor = ground.speed * share / rotors
+            weight = -GRAVITY * np.sin(angle)
+            terms = {p: (resisted[p] + self.made[p].mass_term(weight)).scaled(factor) for p in POSITIONS}
+            self.add("descent heat", bound, "W", -factor * (weight * self.model.laden_mass - air), terms=terms,
+                     brake={position: -permitted}, drive=factor * weight * self.drive_mass, scale=1000.0)
+            return
+        # In proportion to the loads: share x (weight along - help) = load x tan(grade) - share x help.
+        ctx = self.made[position]
+        load, high, _ = ctx.axle(angle=angle)
+        least_total = GRAVITY * np.cos(angle) * ctx.total_mass()[0]
+        share = float(np.clip(high / least_total, 0.0, 1.0).max())
+        factor = ground.speed / rotors
+        terms = {p: resisted[p].scaled(factor * share) for p in POSITIONS}
+        terms[position] = terms[position] + chord(ctx.grid, load[:, 0], load[:, -1]).scaled(-factor * np.tan(angle))
+        self.add("descent heat", bound, "W", factor * share * air, terms=terms, brake={position: -permitted}, scale=1000.0)
 
     rotor_temperature_margin = rotor_temperature
 
@@ -527,32 +546,39 @@ class RowMaker:
         self.add("clearance", bound, "m", fixed - bound.relaxed, terms=terms, scale=0.1)
 
     def trail(self, bound: Bound) -> None:
-        """Front and rear footings whose trail misses the bound at every load.
+        """required - trail <= 0, or trail - required <= 0 [m], as a sum of a part of each footing.
 
-        Trail grows with the front radius and with the turn back of the steering axis, so with the front radius and
-        against the rear one.
+        For any function of two radii, f(x, y) <= f(x, y0) + max over x' of (f(x', y) - f(x', y0)).  Trail grows with the
+        front radius and falls with the rear one, and its mixed derivative keeps its sign, so both ends of x' decide.
         """
-        vehicle = self.model.vehicle
-        radius = {p: bd.radius_cells(self.made[p]) for p in POSITIONS}
-        best = 1 if bound.at_least else 0
-        front = radius["front"][best]
-        rear = radius["rear"][1 - best]
-        front = front.max(axis=1) if bound.at_least else front.min(axis=1)
-        rear = rear.min(axis=1) if bound.at_least else rear.max(axis=1)
-        if front.size * rear.size > PAIRS_AT_MOST:
-            return  # A bound that is left out only leaves more open; the narrowed instances have it.
-        base = float(vehicle.wheelbase)
-        turned = pitch_from_radii(front[:, None], rear[None, :], base) - pitch_from_radii(
-            float(vehicle.front.reference_radius), float(vehicle.rear.reference_radius), base
+        sign = 1.0 if bound.at_least else -1.0
+        pick = (1, 0) if bound.at_least else (0, 1)
+        front, rear = (
+            (cells.max(axis=1) if pick[i] else cells.min(axis=1))
+            for i, cells in enumerate(bd.radius_cells(self.made[p])[pick[i]] for i, p in enumerate(POSITIONS))
         )
-        length = trail(
-            np.broadcast_to(front[:, None], turned.shape),
-            caster_angle=float(vehicle.caster_angle) + turned,
-            fork_offset=float(vehicle.fork_offset),
+        middle = np.array([0.5 * float(rear.min() + rear.max())])
+        ends = np.array([float(front.min()), float(front.max())])
+        alone = sign * self._trail_length(front, middle)
+        change = sign * (
+            self._trail_length(ends[:, None], rear[None, :]) - self._trail_length(ends[:, None], middle[None, :])
         )
-        self._forbid_matrix(f"{bound.limit.key}", "front footing", "rear footing", ~_can(bound, length))
+        self.add(
+            "trail", bound, "m", -sign * bound.relaxed,
+            terms={"front": constant(-alone), "rear": constant(-change.max(axis=0))}, scale=0.1,
+        )
 
     trail_most = trail
+
+    def _trail_length(self, front: Array, rear: Array) -> Array:
+        """Trail for loaded radii, as the full model has it."""
+        vehicle = self.model.vehicle
+        front, rear = np.broadcast_arrays(front, rear)
+        base = float(vehicle.wheelbase)
+        turned = pitch_from_radii(front, rear, base) - pitch_from_radii(
+            float(vehicle.front.reference_radius), float(vehicle.rear.reference_radius), base
+        )
+        return trail(front, caster_angle=float(vehicle.caster_angle) + turned, fork_offset=float(vehicle.fork_offset))
 
     def package_mass(self, bound: Bound) -> None:
         """Packages <= required [kg]."""

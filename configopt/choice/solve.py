@@ -139,7 +139,7 @@ PRICE_MOST = 1e3
 
 
 def best_prices(
-    bounds: tuple[np.ndarray, np.ndarray], parts: tuple[np.ndarray, np.ndarray], room: np.ndarray
+    bounds: tuple[np.ndarray, np.ndarray], parts: tuple[np.ndarray, np.ndarray], room: np.ndarray, start: np.ndarray
 ) -> tuple[float, np.ndarray]:
     """Row prices that raise the least bound of a pair of packages as far as they can (cutting planes on the dual).
 
@@ -147,6 +147,7 @@ def best_prices(
     ----------
     bounds : lower bound of every front and of every rear package (n,), (m,)
     parts : part of every package in every row (n, rows), (m, rows)
+    start : prices to begin with (rows,); the result is never worse
     room : right side of the rows less what the final drive takes at least (rows,)
 
     Returns
@@ -155,8 +156,8 @@ def best_prices(
     min_i (bound_i + prices part_i) + min_j (bound_j + prices part_j) - prices room
     """
     count = len(room)
-    best, best_at = -np.inf, np.zeros(count)
-    at = np.zeros(count)
+    best, best_at = -np.inf, start
+    at = np.minimum(start, PRICE_MOST)
     with _quiet():
         highs = highspy.Highs()
         highs.setOptionValue("output_flag", False)
