@@ -296,7 +296,8 @@ def priced_bounds(instance: Instance, position: Position, packages: PackageList)
 
 
 def coupling_prices(
-    instance: Instance, lists: dict[Position, PackageList], bounds: tuple[Array, ...], start: dict[str, float]
+    instance: Instance, lists: dict[Position, PackageList], bounds: tuple[Array, ...], start: dict[str, float],
+    enough: float,
 ) -> tuple[float, dict[str, float]]:
     """Prices on the rows that couple both positions, and the least bound of any pair of the listed packages with them."""
     rows = [row for row in instance.rows if all(p in row.terms or p in row.brake or p in row.wheel for p in POSITIONS)]
@@ -315,6 +316,7 @@ def coupling_prices(
     least, found = best_prices(
         (bounds[0], bounds[1]), (parts[0][:, tight], parts[1][:, tight]), room[tight],
         np.array([start.get(name, 0.0) * scale for name, scale in names]),
+        enough - aim_constant(instance.priced({})),
     )
     prices = {name: float(price) / scale for (name, scale), price in zip(names, found, strict=True) if price > 0.0}
     return least + aim_constant(instance.priced({})), prices

@@ -48,9 +48,10 @@ def resistance(
     c = on.coefficient(ctx.nodes.footings, ground, speed)
     if not ground.soft:
         # c W is affine in each mass; the least of affine corners lies above its chord, the most below its own.
-        # Without the clip at zero and at the whole weight, which would bend the wrong way and only makes loads larger
-        # below and smaller above.
+        # Without the clip at zero, which would bend the wrong way and only makes loads larger.  The whole weight, which
+        # an axle carries where the other lifts, caps the least load; above, leaving it out only adds.
         least, most, _ = ctx.axle(angle=angle)
+        least = np.minimum(least, ctx.least_weight(angle))
         most = np.maximum(most, n * LEAST_LOAD)
         low = chord(ctx.grid, c * least[:, 0], c * least[:, -1])
         minus = chord(ctx.grid, -c * most[:, 0], -c * most[:, -1])

@@ -330,13 +330,16 @@ def on_open_packages(
             return None
         lists[position] = found
     plain = tuple(priced_bounds(instance.priced({}), p, lists[p]) for p in POSITIONS)
-    entry.hint, prices = coupling_prices(instance, lists, plain, entry.prices)
-    entry.prices = prices
+    entry.hint, prices = coupling_prices(
+        instance, lists, plain, entry.prices, ceiling + 1e-6 * max(abs(ceiling), 1.0)
+    )
     priced = instance.priced(prices)
     bounds = {p: priced_bounds(priced, p, lists[p]) for p in POSITIONS}
     search.offer(best_pairs(priced, lists, bounds, PAIRED))
     if entry.hint > ceiling + 1e-9 * max(abs(ceiling), 1.0):
+        # Prices that rule everything out were cut short and serve no other ceiling.
         return None
+    entry.prices = prices
     fixed = aim_constant(priced) - 1e-9 * max(abs(ceiling), 1.0)
     nodes = {}
     for position in POSITIONS:

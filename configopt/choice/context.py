@@ -197,7 +197,11 @@ class Context:
     def loads(self, *, angle: float = 0.0) -> tuple[Array, Array]:
         """Least and most load of one wheel [N] at cell borders, within zero and the whole weight."""
         low, high, most = self.axle(angle=angle)
-        return np.clip(low, 0.0, most) / self.wheels, np.clip(high, 0.0, most) / self.wheels
+        return np.clip(low, 0.0, self.least_weight(angle)) / self.wheels, np.clip(high, 0.0, most) / self.wheels
+
+    def least_weight(self, angle: float) -> Array:
+        """Least normal load of both axles [N] at cell borders: what one axle carries where the other lifts."""
+        return np.asarray(GRAVITY * np.cos(angle) * self.total_mass()[0])
 
     def braked_loads(self, least: Array, most: Array) -> tuple[Array, Array]:
         """Least and most load of one wheel [N] per cell, for decelerations between two arrays (footings, cells).
@@ -211,8 +215,8 @@ class Context:
             ends.append((low, high, slope))
         bottom = np.minimum(*(low + np.minimum(slope * own_low, slope * own_high) for low, _, slope in ends))
         top = np.maximum(*(high + np.maximum(slope * own_low, slope * own_high) for _, high, slope in ends))
-        weight = GRAVITY * cell_high(self.total_mass()[1])
-        return np.clip(bottom, 0.0, weight) / self.wheels, np.clip(top, 0.0, weight) / self.wheels
+        least, most = cell_low(self.least_weight(0.0)), GRAVITY * cell_high(self.total_mass()[1])
+        return np.clip(bottom, 0.0, least) / self.wheels, np.clip(top, 0.0, most) / self.wheels
 
     def total_mass(self) -> tuple[Array, Array]:
         """Least and most mass of the laden vehicle [kg] at cell borders."""

@@ -412,7 +412,8 @@ class RowMaker:
         # In proportion to the loads: share x (weight along - help) = load x tan(grade) - share x help.
         ctx = self.made[position]
         load, high, _ = ctx.axle(angle=angle)
-        least_total = GRAVITY * np.cos(angle) * ctx.total_mass()[0]
+        least_total = ctx.least_weight(angle)
+        load = np.minimum(load, least_total)
         share = float(np.clip(high / least_total, 0.0, 1.0).max())
         factor = ground.speed / rotors
         terms = {p: resisted[p].scaled(factor * share) for p in POSITIONS}

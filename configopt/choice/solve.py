@@ -135,11 +135,12 @@ def _program(arrays: Arrays) -> highspy.HighsLp:
 #: Rounds of cutting planes for row prices; every round's prices are valid, more rounds make better ones.
 PRICE_ROUNDS = 60
 #: Largest price of a row [aim per scaled unit of the row].
-PRICE_MOST = 1e3
+PRICE_MOST = 30.0
 
 
 def best_prices(
-    bounds: tuple[np.ndarray, np.ndarray], parts: tuple[np.ndarray, np.ndarray], room: np.ndarray, start: np.ndarray
+    bounds: tuple[np.ndarray, np.ndarray], parts: tuple[np.ndarray, np.ndarray], room: np.ndarray, start: np.ndarray,
+    enough: float,
 ) -> tuple[float, np.ndarray]:
     """Row prices that raise the least bound of a pair of packages as far as they can (cutting planes on the dual).
 
@@ -148,6 +149,7 @@ def best_prices(
     bounds : lower bound of every front and of every rear package (n,), (m,)
     parts : part of every package in every row (n, rows), (m, rows)
     start : prices to begin with (rows,); the result is never worse
+    enough : bound at which to stop; beyond it prices only grow wild
     room : right side of the rows less what the final drive takes at least (rows,)
 
     Returns
@@ -186,6 +188,8 @@ def best_prices(
                 )
             if value > best:
                 best, best_at = value, at
+            if best > enough:
+                break
             highs.run()
             if highs.getModelStatus() != highspy.HighsModelStatus.kOptimal:
                 break
