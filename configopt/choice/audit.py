@@ -295,12 +295,22 @@ def priced_bounds(instance: Instance, position: Position, packages: PackageList)
     return np.asarray(value + wheel[packages.wheel] + brake[packages.brake])
 
 
+def plain_bounds(instance: Instance, position: Position, packages: PackageList) -> Array:
+    """Separable bound of packages without prices."""
+    return priced_bounds(instance.priced({}), position, packages)
+
+
+def coupling_rows(instance: Instance) -> list[Row]:
+    """Rows that hold parts of both positions."""
+    return [row for row in instance.rows if all(p in row.terms or p in row.brake or p in row.wheel for p in POSITIONS)]
+
+
 def coupling_prices(
     instance: Instance, lists: dict[Position, PackageList], bounds: tuple[Array, ...], start: dict[str, float],
     enough: float,
 ) -> tuple[float, dict[str, float]]:
     """Prices on the rows that couple both positions, and the least bound of any pair of the listed packages with them."""
-    rows = [row for row in instance.rows if all(p in row.terms or p in row.brake or p in row.wheel for p in POSITIONS)]
+    rows = coupling_rows(instance)
     parts = tuple(
         np.stack([row_part(row, p, lists[p]) / row.scale for row in rows], axis=1)
         if rows
@@ -322,54 +332,6 @@ def coupling_prices(
     return least + aim_constant(instance.priced({})), prices
 
 
-def open_choices(instance: Instance, ceiling: float, *, most: int) -> Choices | None:
-    """Every choice of a box whose bound is at most ``ceiling``; ``None`` if more than ``most``.
-
-    The answer is complete: a choice that is missing has a bound above the ceiling or breaks a relaxed limit.
-    """
-    fixed = aim_constant(instance)
-    slack = 1e-9 * max(abs(ceiling), 1.0)
-    least = {p: position_least(instance, p) for p in POSITIONS}
-    lists: dict[Position, PackageList] = {}
-    for position in POSITIONS:
-        other: Position = "rear" if position == "front" else "front"
-        floor = float(lists[other].bound[0]) if other in lists and len(lists[other]) else least[other]
-        packages = packages_below(instance, position, ceiling - fixed - floor + slack, most=20 * most)
-        if packages is None:
-            return None
-        if not len(packages):
-            return Choices.join([])
-        lists[position] = packages
-    front, rear = lists["front"], lists["rear"]
-    room = ceiling - fixed + slack - front.bound
-    reach = np.searchsorted(rear.bound, room, side="right")
-    if int(reach.sum()) > 60 * most:
-        return None
-    pairs = _PairCheck(instance, front, rear)
-    found: list[Choices] = []
-    size = 0
-    nodes = {p: instance.nodes(p) for p in POSITIONS}
-    start = 0
-    while start < len(front):
-        stop = start + 1
-        while stop < len(front) and (stop - start) * max(int(reach[start]), 1) < 500_000:
-            stop += 1
-        width = int(reach[start:stop].max(initial=0))
-        if width:
-            fits = front.bound[start:stop, None] + rear.bound[None, :width] <= ceiling - fixed + slack
-            i, j = np.nonzero(fits)
-            i = i + start
-            for number in range(instance.drives.size):
-                good = pairs.good(i, j, number, ceiling + slack)
-                a, b = i[good], j[good]
-                size += len(a)
-                if size > most:
-                    return None
-                found.append(_choices(instance, nodes, lists, a, b, number))
-        start = stop
-    return Choices.join(found)
-
-
 def best_pairs(
     instance: Instance, lists: dict[Position, PackageList], bounds: dict[Position, Array], count: int
 ) -> Choices:
@@ -382,17 +344,17 @@ def best_pairs(
             full.footing[order], full.wheel[order], full.brake[order], bounds[position][order], full.rest[order],
             full.cell[order],
         )
-    pairs = _PairCheck(instance, short["front"], short["rear"])
+    pairs = PairCheck(instance, short["front"], short["rear"])
     i, j = (axis.ravel() for axis in np.indices((len(short["front"]), len(short["rear"]))))
     nodes = {p: instance.nodes(p) for p in POSITIONS}
     found = []
     for drive in range(instance.drives.size):
         good = pairs.good(i, j, drive, np.inf)
-        found.append(_choices(instance, nodes, short, i[good], j[good], drive))
+        found.append(paired(instance, nodes, short, i[good], j[good], drive))
     return Choices.join(found)
 
 
-def _choices(
+def paired(
     instance: Instance,
     nodes: dict[Position, Nodes],
     lists: dict[Position, PackageList],
@@ -415,7 +377,7 @@ def _choices(
     return Choices(rows["front"], rows["rear"], np.full(len(i), instance.drives[drive]))
 
 
-class _PairCheck:
+class PairCheck:
     """Rows, forbidden pairs and the whole aim for pairs of packages with a final drive."""
 
     def __init__(self, instance: Instance, front: PackageList, rear: PackageList) -> None:

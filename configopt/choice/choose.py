@@ -26,12 +26,13 @@ from configopt.choice.audit import (
     PackageList,
     best_pairs,
     coupling_prices,
-    open_choices,
     packages_below,
+    plain_bounds,
     position_least,
     priced_bounds,
 )
 from configopt.choice.candidates import Instance, aim_constant, aim_term, make_instance
+from configopt.choice.closing import open_choices
 from configopt.choice.context import Box, Nodes
 from configopt.choice.model.build import ChoiceModel, build
 from configopt.choice.solve import Solution, Stop, solve
@@ -51,8 +52,6 @@ STEP = 1e-3
 FLOOR_STEP = 4e-3
 #: Longest step where the prices hint at more.
 LONGEST_STEP = 8e-3
-#: First step above a bound within which choices are appraised when the model's answer fails the full model.
-FIRST_LAYER = 2e-3
 #: Packages of a position that are listed at most when nodes are narrowed.
 PACKAGES_AT_MOST = 3_000_000
 #: Nodes are narrowed again while at most this share is left.
@@ -61,8 +60,6 @@ WORTHWHILE = 0.97
 PAIRED = 80
 #: A box whose masses spread less is not split any more [kg].
 LEAST_SPREAD = 1e-6
-#: Choices appraised at most per step while looking for a first answer.
-FIRST_BATCH = 60_000
 #: The model may exceed the full model by this share (solver tolerances) before it counts as a contradiction.
 AGREE = 1e-5
 
@@ -230,55 +227,53 @@ def search_box(search: Search, entry: OpenBox) -> list[OpenBox]:
         return []
     marginals = footing_marginals(whole)
     everything = max(float(values.max()) for values in marginals.values())
-    # Nodes whose bound reaches a ceiling hold every choice with a bound below it; the ceiling rises until some can.
+    # Choices with a bound below a ceiling are found exactly; the ceiling rises until one of them meets the limits.
     ceiling = min(max(_level(values, settings.first_footings) for values in marginals.values()), everything)
     while True:
         if search.over():
             raise Stopped
         ceiling = min(ceiling, search.ceiling)
-        last = ceiling >= search.ceiling
+        last = ceiling >= search.ceiling or ceiling == np.inf
         instance = narrowed(search, entry, whole, ceiling)
-        solution = None if instance is None else solve_model(search, entry, instance)
-        if solution is not None and (solution.value <= ceiling or last):
-            break
-        entry.bound = max(entry.bound, ceiling)
+        if instance is not None:
+            search.say(f"round {search.rounds}: bounding {sizes_of(instance)}")
+            left = open_choices(instance, ceiling, most=settings.appraise_at_most)
+            if left is None and axle_spread(instance, widest(instance)) >= LEAST_SPREAD:
+                return halves(entry, instance if search.best < np.inf else whole)
+            if left is None:
+                # Nothing is left to split: choices of one mass are appraised however many they are.
+                left = open_choices(instance, ceiling, most=sys.maxsize)
+            assert left is not None
+            if len(left):
+                solve_model(search, entry, only(instance, left), ceiling)
+                search.say(f"appraising {len(left):,} choices that could still be as good")
+                search.offer(left)
+        entry.bound = max(entry.bound, min(ceiling, search.best))
         if last:
             return []
-        if search.best < np.inf:
-            ceiling = search.ceiling
-            continue
-        ceiling = raised(ceiling, entry.hint, None if solution is None else solution.value, everything)
-    entry.bound = max(entry.bound, min(solution.value, ceiling))
-    if search.best == np.inf and first_answer(search, entry, whole, entry.bound):
-        return []
-    if entry.bound > search.ceiling:
-        return []
-    # Without an answer yet nothing may be left out, so the whole box is split.
-    instance = whole if search.best == np.inf else narrowed(search, entry, whole, search.ceiling)
-    if instance is None:
-        return []
-    left = None if search.best == np.inf else open_choices(instance, search.best, most=settings.appraise_at_most)
-    if left is None and axle_spread(instance, widest(instance)) >= LEAST_SPREAD:
-        return halves(entry, instance)
-    if left is None:
-        # Nothing is left to split: choices of one mass are appraised however many they are.
-        left = open_choices(instance, search.ceiling, most=sys.maxsize)
-        assert left is not None
-    search.say(f"appraising {len(left):,} choices that could still be as good")
-    search.offer(left)
-    return []
+        ceiling = search.ceiling if search.best < np.inf else raised(ceiling, entry.hint, everything)
 
 
-def raised(ceiling: float, hint: float, value: float | None, everything: float) -> float:
-    """The next ceiling: a step up, half way to the hint of the prices if that is more, at most the model's value.
+def only(instance: Instance, choices: Choices) -> Instance:
+    """The instance with only the nodes that some of the choices use."""
+    nodes = {}
+    for position, rows in (("front", choices.front), ("rear", choices.rear)):
+        here: Position = "front" if position == "front" else "rear"
+        of = instance.nodes(here)
+        masks = [np.isin(have, rows[:, layer]) for layer, have in enumerate((of.footing, of.wheel, of.brake))]
+        nodes[here] = of.keep(*masks)
+    made = make_instance(instance.model, nodes, instance.box, instance.drives, instance.rates)
+    return instance if made is None else made
+
+
+def raised(ceiling: float, hint: float, everything: float) -> float:
+    """The next ceiling: a step up, or half way to the hint of the prices if that is more.
 
     A footing's bound takes the best of all else, so choices can lie above the largest of them, ``everything``; beyond it
     nothing is left out any more.
     """
     size = max(abs(ceiling), 1e-3)
     step = ceiling + max(STEP * size, min(0.5 * (hint - ceiling), LONGEST_STEP * size))
-    if value is not None:
-        return float(max(min(value, step), np.nextafter(ceiling, np.inf)))
     return step if step <= everything else np.inf
 
 
@@ -329,7 +324,7 @@ def on_open_packages(
         if not len(found):
             return None
         lists[position] = found
-    plain = tuple(priced_bounds(instance.priced({}), p, lists[p]) for p in POSITIONS)
+    plain = tuple(plain_bounds(instance, p, lists[p]) for p in POSITIONS)
     entry.hint, prices = coupling_prices(
         instance, lists, plain, entry.prices, ceiling + 1e-6 * max(abs(ceiling), 1.0)
     )
@@ -385,8 +380,11 @@ def least_packages(instance: Instance, room: float) -> dict[Position, float] | N
     return floors if floors["front"] + floors["rear"] <= room else None
 
 
-def solve_model(search: Search, entry: OpenBox, instance: Instance) -> Solution | None:
-    """Solve the model of an instance and appraise its answer; ``None`` where no choice meets the relaxed limits."""
+def solve_model(search: Search, entry: OpenBox, instance: Instance, ceiling: float) -> None:
+    """Solve the model over the nodes that are left and appraise its answer.
+
+    The model holds every choice of the box whose bound is at most the ceiling, so its value bounds the aim from below.
+    """
     if search.over():
         raise Stopped
     made = build(instance)
@@ -394,7 +392,7 @@ def solve_model(search: Search, entry: OpenBox, instance: Instance) -> Solution 
     search.say(f"round {search.rounds}: solving the model with {sizes_of(instance)}")
     solution = solve(made.model, time_limit=search.time_left(), threads=search.settings.threads, stop=search.settings.stop)
     if solution.status == "infeasible":
-        return None
+        return
     if solution.values is not None:
         choice = read_choice(made, solution)
         aim, met = search.candidates.appraise(choice)
@@ -405,44 +403,9 @@ def solve_model(search: Search, entry: OpenBox, instance: Instance) -> Solution 
             search.largest_difference, abs(value - solution.value) / max(abs(value), 1e-9)
         )
         search.offer(choice)
+    entry.bound = max(entry.bound, min(solution.bound, ceiling))
     if solution.status != "optimal":
-        entry.bound = max(entry.bound, solution.bound)
         raise Stopped
-    return solution
-
-
-def first_answer(search: Search, entry: OpenBox, whole: Instance, value: float) -> bool:
-    """Find a choice that meets the limits by appraising upward from the model's bound; whole layers raise the bound.
-
-    Returns
-    -------
-    whether everything in the box was appraised in vain
-    """
-    layer = FIRST_LAYER
-    budget = search.settings.appraise_at_most
-    top = value
-    everything = max(float(values.max()) for values in footing_marginals(whole).values())
-    while search.best == np.inf and budget > 0 and layer > 1e-7:
-        if search.over():
-            raise Stopped
-        trial = top + layer * max(abs(top), 1e-3) if top <= everything else np.inf
-        instance = narrowed(search, entry, whole, trial)
-        near = Choices.join([]) if instance is None else open_choices(instance, trial, most=min(budget, FIRST_BATCH))
-        if near is None:
-            if trial == np.inf:
-                return False
-            layer /= 4.0
-            continue
-        search.say(f"appraising {len(near):,} choices just above the bound")
-        search.offer(near)
-        budget -= len(near)
-        if search.best == np.inf:
-            if trial == np.inf:
-                return True
-            top = trial
-            entry.bound = max(entry.bound, top)
-            layer = min(2.0 * layer, 0.05)
-    return False
 
 
 def axle_range(instance: Instance, position: Position) -> tuple[float, float]:

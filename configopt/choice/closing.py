@@ -1,0 +1,266 @@
+"""Every choice a bound leaves open, found by branching on lists of packages; the last step of a proof.
+
+Two lists, one per position, are bounded with the best row prices; packages that leave no room are dropped.  A part that
+both ends may share brings a price-tier discount whose place is unknown while both have a choice: the lists are then split
+by that part, so that the discount becomes exact.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+
+import numpy as np
+from numpy.typing import NDArray
+
+from configopt.appraisal.vehicle import POSITIONS
+from configopt.catalog.records import Position
+from configopt.choice.audit import (
+    Choices,
+    PackageList,
+    PairCheck,
+    coupling_rows,
+    packages_below,
+    paired,
+    plain_bounds,
+    position_least,
+    row_part,
+)
+from configopt.choice.candidates import Instance, aim_constant
+from configopt.choice.costing import Use, discount
+from configopt.choice.solve import best_prices
+from configopt.choice.terms import ROW_SLACK
+
+Array = NDArray[np.float64]
+Integers = NDArray[np.int64]
+FAMILIES = ("tires", "inners", "rim-locks", "rims", "spokes", "disc-wheels", "hubs", "rotors", "calipers", "pads")
+#: Pairs of packages looked at one by one.
+PAIRS_AT_MOST = 4_000_000
+#: Packages of a position that may be listed.
+LISTED_AT_MOST = 3_000_000
+#: Splits before giving up on a list.
+DEEPEST = 60
+
+
+@dataclass(frozen=True)
+class Listed:
+    """Packages of a position with what the bounds need: aim bound without cost, row parts, cost alone, parts used."""
+
+    packages: PackageList
+    base: Array
+    rows: Array
+    cost: Array
+    codes: Integers
+    """Number of the use of each family per package, -1 for none (n, families)."""
+
+    def take(self, index: Integers | NDArray[np.bool_]) -> Listed:
+        """Some of them."""
+        packages = PackageList(*(getattr(self.packages, f.name)[index] for f in fields(PackageList)))
+        return Listed(packages, self.base[index], self.rows[index], self.cost[index], self.codes[index])
+
+    def __len__(self) -> int:
+        return len(self.base)
+
+
+class Closing:
+    """Search for what stays open in one instance below a ceiling."""
+
+    def __init__(self, instance: Instance, ceiling: float, most: int) -> None:
+        self.instance, self.ceiling, self.most = instance, ceiling + 1e-9 * max(abs(ceiling), 1.0), most
+        self.plain = instance.priced({})
+        self.coupling = [row for row in coupling_rows(instance) if row.limit != "cost"]
+        self.room = np.array(
+            [
+                (row.rhs - (0.0 if row.drive is None else float(row.drive.min()))) / row.scale + ROW_SLACK
+                for row in self.coupling
+            ]
+        )
+        drives = float(instance.model.drive_costs[instance.drives].min())
+        caps = [bound.relaxed for bound in instance.model.bounds if bound.limit.key == "cost"]
+        self.cap = (min(caps) - drives) / COST_SCALE + ROW_SLACK if caps else None
+        self.rate = instance.rates["cost"]
+        self.fixed = aim_constant(self.plain)
+        self.uses: list[Use] = []
+        self.numbers: dict[Use, int] = {}
+        self.found: list[Choices] = []
+        self.size = 0
+
+    def listed(self, position: Position, packages: PackageList) -> Listed:
+        """Packages with their arrays."""
+        cost = self.instance.costs[position]
+        layers = (
+            (cost.footing, cost.footing_low, cost.footing_uses, packages.footing),
+            (cost.wheel, cost.wheel_low, cost.wheel_uses, packages.wheel),
+            (cost.brake, cost.brake_low, cost.brake_uses, packages.brake),
+        )
+        alone = sum((full[index] for full, _, _, index in layers), np.zeros(len(packages)))
+        low = sum((least[index] for _, least, _, index in layers), np.zeros(len(packages)))
+        codes = np.full((len(packages), len(FAMILIES)), -1, dtype=np.int64)
+        for _, _, uses, index in layers:
+            table = np.full((len(uses), len(FAMILIES)), -1, dtype=np.int64)
+            for number, used in enumerate(uses):
+                for use in used:
+                    table[number, FAMILIES.index(use[0])] = self._number(use)
+            codes = np.maximum(codes, table[index])
+        base = plain_bounds(self.plain, position, packages) - self.rate * low
+        rows = (
+            np.stack([row_part(row, position, packages) / row.scale for row in self.coupling], axis=1)
+            if self.coupling
+            else np.zeros((len(packages), 0))
+        )
+        return Listed(packages, base, rows, alone, codes)
+
+    def _number(self, use: Use) -> int:
+        if use not in self.numbers:
+            self.numbers[use] = len(self.uses)
+            self.uses.append(use)
+        return self.numbers[use]
+
+    def costs(self, lists: dict[Position, Listed]) -> tuple[dict[Position, Array], tuple[float, int] | None]:
+        """Least cost of each package when discounts are shared out, and the family whose discount is least certain.
+
+        A part that one end uses for certain has its discount with the other end; else each end takes half.
+        """
+        costs = {p: lists[p].cost.copy() for p in POSITIONS}
+        doubtful: tuple[float, int] | None = None
+        for family in range(len(FAMILIES)):
+            kinds = {p: np.unique(lists[p].codes[:, family], return_inverse=True) for p in POSITIONS}
+            for position in POSITIONS:
+                other: Position = "rear" if position == "front" else "front"
+                mine, theirs = kinds[position][0], kinds[other][0]
+                saved = np.array([self._saved(int(code), theirs) for code in mine])
+                if not saved.any():
+                    continue
+                if len(theirs) == 1:
+                    share = 1.0
+                elif len(mine) == 1:
+                    share = 0.0
+                else:
+                    share = 0.5
+                    if doubtful is None or float(saved.max()) > doubtful[0]:
+                        doubtful = float(saved.max()), family
+                costs[position] -= share * saved[kinds[position][1].ravel()]
+        return costs, doubtful
+
+    def _saved(self, code: int, others: Integers) -> float:
+        if code < 0:
+            return 0.0
+        use = self.uses[code]
+        partners = [self.uses[int(o)] for o in others if o >= 0]
+        return max(
+            (discount(self.instance.model, use, o[2]) for o in partners if o[:2] == use[:2]),
+            default=0.0,
+        )
+
+    def close(self, lists: dict[Position, Listed], prices: Array, depth: int = 0) -> bool:
+        """Collect the open choices of two lists; False if too many stay open."""
+        costs, doubtful = self.costs(lists)
+        bounds, parts = [], []
+        for position in POSITIONS:
+            bounds.append(lists[position].base + self.rate * costs[position])
+            rows = lists[position].rows
+            parts.append(
+                rows if self.cap is None else np.concatenate([rows, costs[position][:, None] / COST_SCALE], axis=1)
+            )
+        room = self.room if self.cap is None else np.append(self.room, self.cap)
+        least, at = best_prices(
+            (bounds[0], bounds[1]), (parts[0], parts[1]), room, prices, self.ceiling - self.fixed + 1e-6
+        )
+        if least + self.fixed > self.ceiling:
+            return True
+        priced = [bounds[i] + parts[i] @ at for i in (0, 1)]
+        left = self.ceiling - self.fixed + float(at @ room)
+        kept = {}
+        for i, position in enumerate(POSITIONS):
+            near = np.flatnonzero(priced[i] + float(priced[1 - i].min()) <= left)
+            order = near[np.argsort(priced[i][near], kind="stable")]
+            kept[position] = (lists[position].take(order), priced[i][order])
+        front, rear = kept["front"], kept["rear"]
+        reach = np.searchsorted(rear[1], left - front[1], side="right")
+        if int(reach.sum()) <= PAIRS_AT_MOST:
+            return self._pairs(front[0], rear[0], front[1], rear[1], left, reach)
+        if depth >= DEEPEST:
+            return False
+        now = {"front": front[0], "rear": rear[0]}
+        if min(len(front[0]) / len(lists["front"]), len(rear[0]) / len(lists["rear"])) < 0.7:
+            return self.close(now, at, depth + 1)  # type: ignore[arg-type]
+        return all(self.close(part, at, depth + 1) for part in self._split(now, doubtful))  # type: ignore[arg-type]
+
+    def _split(
+        self, lists: dict[Position, Listed], doubtful: tuple[float, int] | None
+    ) -> list[dict[Position, Listed]]:
+        """Two lists in parts: by the most doubtful shared part, else the longer list by its rest mass."""
+        if doubtful is not None:
+            family = doubtful[1]
+            counts = {p: len(np.unique(lists[p].codes[:, family])) for p in POSITIONS}
+            position: Position = "front" if counts["front"] <= counts["rear"] else "rear"
+            codes = lists[position].codes[:, family]
+            return [{**lists, position: lists[position].take(codes == code)} for code in np.unique(codes)]
+        position = "front" if len(lists["front"]) >= len(lists["rear"]) else "rear"
+        order = np.argsort(lists[position].packages.rest, kind="stable")
+        half = len(order) // 2
+        return [{**lists, position: lists[position].take(np.sort(part))} for part in (order[:half], order[half:])]
+
+    def _pairs(
+        self, front: Listed, rear: Listed, front_bound: Array, rear_bound: Array, left: float, reach: Integers
+    ) -> bool:
+        """Look at every pair under the ceiling."""
+        if not len(front) or not len(rear):
+            return True
+        check = PairCheck(self.instance, front.packages, rear.packages)
+        nodes = {p: self.instance.nodes(p) for p in POSITIONS}
+        lists: dict[Position, PackageList] = {"front": front.packages, "rear": rear.packages}
+        i = np.repeat(np.arange(len(front)), reach)
+        offsets = np.repeat(np.cumsum(reach) - reach, reach)
+        j = np.arange(len(i)) - offsets
+        if self.cap is not None:
+            cost = front.cost[i] + rear.cost[j]
+            for family in range(len(FAMILIES)):
+                cost = cost - self._joint(front.codes[:, family], rear.codes[:, family], i, j)
+            good = cost / COST_SCALE <= self.cap
+            i, j = i[good], j[good]
+        for drive in range(self.instance.drives.size):
+            good = check.good(i, j, drive, self.ceiling)
+            self.size += int(good.sum())
+            if self.size > self.most:
+                return False
+            self.found.append(paired(self.instance, nodes, lists, i[good], j[good], drive))
+        return True
+
+    def _joint(self, front: Integers, rear: Integers, i: Integers, j: Integers) -> Array:
+        """Discount of pairs by one family."""
+        f_kind, f_at = np.unique(front, return_inverse=True)
+        r_kind, r_at = np.unique(rear, return_inverse=True)
+        table = np.array([[self._saved(int(a), np.array([b])) for b in r_kind] for a in f_kind])
+        return np.asarray(table[f_at.ravel()[i], r_at.ravel()[j]])
+
+
+#: Scale of the cost row.
+COST_SCALE = 500.0
+
+
+def open_choices(instance: Instance, ceiling: float, *, most: int) -> Choices | None:
+    """Every choice of a box whose bound is at most ``ceiling``; ``None`` if more than ``most`` or too many to list.
+
+    The answer is complete: a choice that is missing has a bound above the ceiling or breaks a relaxed limit.
+    """
+    closing = Closing(instance, ceiling, most)
+    fixed = aim_constant(instance)
+    floors = {p: position_least(instance, p) for p in POSITIONS}
+    lists: dict[Position, Listed] = {}
+    for position in ("rear", "front"):
+        here: Position = "rear" if position == "rear" else "front"
+        other: Position = "front" if position == "rear" else "rear"
+        packages = packages_below(instance, here, closing.ceiling - fixed - floors[other], most=LISTED_AT_MOST)
+        if packages is None:
+            return None
+        if not len(packages):
+            return Choices.join([])
+        floors[here] = float(packages.bound[0])
+        lists[here] = closing.listed(here, packages)
+    start = np.array([instance.prices.get(row.name, 0.0) * row.scale for row in closing.coupling])
+    if closing.cap is not None:
+        priced = [instance.prices.get(row.name, 0.0) for row in instance.rows if row.limit == "cost"]
+        start = np.append(start, (priced or [0.0])[0] * COST_SCALE)
+    if not closing.close(lists, start):
+        return None
+    return Choices.join(closing.found)
