@@ -95,6 +95,7 @@ class LegResult:
     passable: NDArray[np.bool_]
     slip: Array
     reserve: Array
+    need: Array
     sinkage: dict[Position, Array] = field(default_factory=dict)
     ground_pressure: dict[Position, Array] = field(default_factory=dict)
     loads: dict[Position, Array] = field(default_factory=dict)
@@ -281,14 +282,7 @@ class Evaluation:
             )
         lost = slip_loss_force(need, slip=slip)
         wheel |= {"roughness": np.zeros_like(grade), "slip": lost, "grade": grade, "air": air}
-        inertia = sum(
-            (
-                model.wheels(p) * (self.side[p].footings.inertia + self.side[p].wheels.inertia)
-                + model.rotors(p) * self.side[p].brakes.inertia
-            )
-            / self.side[p].footings.radius ** 2
-            for p in POSITIONS
-        )
+        inertia = self.rotating_mass()
         stops = float(leg.terrain.stops_per_km) / 1000.0
         wheel["stop_and_go"] = stops * 0.5 * (self.total + inertia) * leg.ground.speed**2
         traction = ground_force + lost + grade + air
@@ -304,7 +298,7 @@ class Evaluation:
         battery["drivetrain"] = driving * (1.0 / model.drive_efficiency - 1.0)
         battery["regeneration"] = -recovered
         reserve = self.thrust(leg.ground, load, state, SLIP_LIMIT) / np.maximum(need, LEAST_NEED)
-        result = LegResult(leg, wheel, battery, passable, slip, reserve, loads=loads)
+        result = LegResult(leg, wheel, battery, passable, slip, reserve, need, loads=loads)
         for position in POSITIONS:
             state = soil[position]
             f = self.side[position].footings
@@ -314,6 +308,20 @@ class Evaluation:
             if state is not None:
                 result.rigid[position] = state.rigid
         return result
+
+    def rotating_mass(self) -> Array:
+        """Mass that the wheels' inertia adds to acceleration [kg]: I/R^2 of all wheels and rotors."""
+        return sum(
+            (
+                (
+                    self.model.wheels(p) * (self.side[p].footings.inertia + self.side[p].wheels.inertia)
+                    + self.model.rotors(p) * self.side[p].brakes.inertia
+                )
+                / self.side[p].footings.radius ** 2
+                for p in POSITIONS
+            ),
+            np.zeros_like(self.total),
+        )
 
     # Limits: each method returns the value [SI] over all choices.
 
@@ -488,6 +496,17 @@ class Evaluation:
         """Thrust of the ground at the slip limit over what the terrain needs, in its hardest direction."""
         return np.min([leg.reserve for leg in legs if leg.leg.terrain.name == terrain], axis=0)
 
+    def drive_reserve(self, terrain: str, legs: list[LegResult]) -> Array:
+        """Thrust the motor gives at the terrain's speed, by torque and by power, over what its hardest direction needs."""
+        drive = self.vehicle.drive
+        values = []
+        for leg in legs:
+            if leg.leg.terrain.name == terrain:
+                by_power = float(drive.motor_power) * float(drive.drive_efficiency) / leg.leg.ground.speed
+                thrust = np.minimum(self.motor_thrust(leg.loads[drive.driven]), by_power)
+                values.append(thrust / np.maximum(leg.need, LEAST_NEED))
+        return np.min(values, axis=0)
+
     def brake_share(self, position: Position, loads: dict[Position, Array]) -> Array:
         """Share of an axle in holding the vehicle back."""
         fixed = self.vehicle.brake_share_front
@@ -514,7 +533,7 @@ class Evaluation:
             stops = self.vehicle.stops
             assert stops is not None
             speed = float(stops.speed)
-            energy = 0.5 * self.total * speed**2 * self.brake_share(position, self.level) / self.model.rotors(position)
+            energy = 0.5 * (self.total + self.rotating_mass()) * speed**2 * self.brake_share(position, self.level) / self.model.rotors(position)
             conductance = solid_rotor_convection(speed / 2, diameter=brakes.rotor_diameter) * (
                 brakes.track_area + brakes.rest_area
             )
@@ -606,6 +625,7 @@ class Evaluation:
             "ground_clearance": self.clearance,
             "mean_maximum_pressure": self.mean_maximum_pressure,
             "thrust_reserve": lambda: self.thrust_reserve(str(terrain), legs),
+            "drive_reserve": lambda: self.drive_reserve(str(terrain), legs),
             "climb_grade": lambda: self.climb_grade(str(terrain))[0],
             "rolling_loss": lambda: outcome.rolling_loss,
             "energy": lambda: outcome.energy,

@@ -49,7 +49,8 @@ FIRST_FOOTINGS = 300
 #: Step by which a ceiling rises while no choice reaches it.
 STEP = 1e-3
 #: Step in which the best package of a position is looked for.
-FLOOR_STEP = 4e-3
+FLOOR_STEP = 3e-3
+FLOOR_GROWTH = 1.5
 #: Longest step where the prices hint at more.
 LONGEST_STEP = 8e-3
 #: Packages of a position that are listed at most when nodes are narrowed.
@@ -87,6 +88,8 @@ class Search:
     best: float = np.inf
     found: Choices | None = None
     bound: float = -np.inf
+    given_up: float = np.inf
+    """Least bound of a box that was left because it was within the permitted gap."""
     rounds: int = 0
     solves: int = 0
     appraised: int = 0
@@ -232,6 +235,9 @@ def search_box(search: Search, entry: OpenBox) -> list[OpenBox]:
     while True:
         if search.over():
             raise Stopped
+        if entry.bound >= search.best - settings.gap * abs(search.best):
+            search.given_up = min(search.given_up, entry.bound)
+            return []
         ceiling = min(ceiling, search.ceiling)
         last = ceiling >= search.ceiling or ceiling == np.inf
         instance = narrowed(search, entry, whole, ceiling)
@@ -362,12 +368,13 @@ def least_packages(instance: Instance, room: float) -> dict[Position, float] | N
     Looked for upward from the least bound of the parts, so that short lists suffice.
     """
     floors = {p: position_least(instance, p) for p in POSITIONS}
-    step = FLOOR_STEP * max(abs(room), 1e-3)
     for position in POSITIONS:
+        step = FLOOR_STEP * max(abs(room), 1e-3)
         other: Position = "rear" if position == "front" else "front"
         height = floors[position]
         while True:
             height += step
+            step *= FLOOR_GROWTH
             packages = packages_below(instance, position, height, most=PACKAGES_AT_MOST)
             if packages is None:
                 break
@@ -449,7 +456,7 @@ def run_search(candidates: Candidates, settings: Settings) -> tuple[Search, bool
         except Stopped:
             search.bound = min(min([entry.bound, *(e.bound for e in queue)]), search.best)
             return search, False
-    search.bound = search.best
+    search.bound = min(search.best, search.given_up)
     return search, True
 
 

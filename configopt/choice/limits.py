@@ -335,18 +335,8 @@ class RowMaker:
         pull = bd.thrust(self.made[self.driven], ground, angle=angle, slip=CLIMB_SLIP)
         terms = {p: need[p] + pull if p == self.driven else need[p] for p in POSITIONS}
         self.add("climb: ground", bound, "N", -chassis, terms=terms, drive=weight * self.drive_mass, scale=500.0)
-        _, high = self.made[self.driven].loads(angle=angle)
-        shortest = on.loaded_radius(self.made[self.driven].table, floor_load(cell_high(high))).min(axis=1)
         torque = motor_torque(self.model, self.drives) * self.model.wheels(self.driven)
-        # The motor's thrust is drive x footing; a row per drive, lifted for the others by the most it could be short.
-        for number, value in enumerate(torque):
-            pull = constant(-value / shortest)
-            rows = {p: need[p] + pull if p == self.driven else need[p] for p in POSITIONS}
-            rhs = -chassis - weight * float(self.drive_mass[number])
-            most = sum(float(_greatest(rows[p], self.made[p].grid)) for p in POSITIONS)
-            slack = np.full(torque.size, -max(most - rhs, 0.0))
-            slack[number] = 0.0
-            self.add(f"climb: motor {number}", bound, "N", rhs, terms=rows, drive=slack, scale=500.0)
+        self._motor_rows("climb: motor", bound, angle, need, chassis, weight * self.drive_mass, torque)
         self.weight_row("climb: tipping", bound, -1.0, angle=angle)
 
     def _need(self, ground: on.Ground, angle: float, *, speed: float | None = None, obstacles: bool = True
@@ -372,6 +362,45 @@ class RowMaker:
             fixed = weight * self.model.laden_mass + self.model.air_force(leg.ground.speed)
             self.add("thrust reserve", bound, "N", -bound.relaxed * fixed, terms=terms,
                      drive=bound.relaxed * weight * self.drive_mass, scale=500.0)
+
+    def drive_reserve(self, bound: Bound) -> None:
+        """required x need - thrust of the motor <= 0 on every leg of the terrain, by torque and by power [N]."""
+        drive = self.model.vehicle.drive
+        torque = motor_torque(self.model, self.drives) * self.model.wheels(self.driven)
+        for loss in self.losses:
+            if loss.leg.terrain.name != bound.terrain:
+                continue
+            weight = GRAVITY * loss.sine
+            need = {p: (loss.resist[p].low + self.made[p].mass_term(weight)).scaled(bound.relaxed) for p in POSITIONS}
+            fixed = bound.relaxed * (
+                weight * self.model.laden_mass + self.model.air_force(loss.leg.ground.speed)
+            )
+            by_power = float(drive.motor_power) * float(drive.drive_efficiency) / loss.leg.ground.speed
+            own = bound.relaxed * weight * self.drive_mass
+            self.add("drive: power", bound, "N", by_power - fixed, terms=need, drive=own, scale=500.0)
+            self._motor_rows("drive: torque", bound, loss.leg.angle, need, fixed, own, torque)
+
+    def _motor_rows(
+        self,
+        name: str,
+        bound: Bound,
+        angle: float,
+        need: dict[Position, Term],
+        fixed: float,
+        own: Array,
+        torque: Array,
+    ) -> None:
+        """Need - thrust of the motor <= 0, one row per final drive, lifted for the others by the most it could be short."""
+        _, high = self.made[self.driven].loads(angle=angle)
+        shortest = on.loaded_radius(self.made[self.driven].table, floor_load(cell_high(high))).min(axis=1)
+        for number, value in enumerate(torque):
+            pull = constant(-value / shortest)
+            rows = {p: need[p] + pull if p == self.driven else need[p] for p in POSITIONS}
+            rhs = -fixed - float(own[number])
+            most = sum(float(_greatest(rows[p], self.made[p].grid)) for p in POSITIONS)
+            slack = np.full(torque.size, -max(most - rhs, 0.0))
+            slack[number] = 0.0
+            self.add(f"{name} {number}", bound, "N", rhs, terms=rows, drive=slack, scale=500.0)
 
     def _permitted_heat(self, bound: Bound, position: Position) -> Array:
         """What each brake set may take, see :func:`permitted_heat`; kept per vehicle, for it depends on no box."""

@@ -22,6 +22,7 @@ LIMIT_WORDS = {
     "sinkage": "sinkage",
     "sinkage_over_passable": "sinkage before bogging",
     "thrust_reserve": "thrust",
+    "drive_reserve": "motor thrust",
     "climb_grade": "climb",
     "lift_off_deceleration": "deceleration at lift-off",
     "rotor_temperature_margin": "rotor temperature",

@@ -112,7 +112,11 @@ def tire_at_position(tire: Tire, vehicle: Vehicle, position: Position) -> str | 
         return f"{tire.kind} tire on a {vehicle.kind}"
     if vehicle.use == "road-legal" and not tire.road_approved:
         return "tire has no approval for use on public roads"
-    fastest = max([float(t.speed) for t in vehicle.terrains] + [float(d.speed) for d in vehicle.descents])
+    fastest = max(
+        [float(t.speed) for t in vehicle.terrains]
+        + [float(d.speed) for d in vehicle.descents]
+        + [float(vehicle.stops.speed) if vehicle.stops is not None else 0.0]
+    )
     if tire_maximum_speed(tire) < fastest:
         return f"tire is rated to {tire_maximum_speed(tire) * 3.6:.0f} km/h, the scenario rides {fastest * 3.6:.0f} km/h"
     diameter = tire_diameter(tire)

@@ -88,6 +88,8 @@ def _limits() -> dict[str, Limit]:
                   "at_least", ("position", "terrain"), 1.0, _FOOTINGS, relaxable=False),
             Limit("thrust_reserve", "thrust the ground gives over the resistance of the terrain", "ratio", "1",
                   "at_least", ("terrain",), 1.0, relaxable=False),
+            Limit("drive_reserve", "thrust the motor gives at the terrain's speed over the resistance of the terrain",
+                  "ratio", "1", "at_least", ("terrain",), 1.0, relaxable=False),
             Limit("climb_grade", "steepest grade that can be climbed", "ratio", "%", "at_least", ("terrain",), None),
             Limit("lift_off_deceleration", "deceleration at which the rear wheel lifts", "ratio", "g", "at_least", (), None),
             Limit("rotor_temperature_margin", "temperature the brake may reach over the temperature it reaches, above ambient",

@@ -84,7 +84,7 @@ class FinalDrive(Record):
 class Drive(Record):
     """Motor and what lies between motor and driven hub."""
 
-    driven: Literal["rear", "front", "both"]
+    driven: Literal["rear", "front"]
     motor_torque: Torque
     """Peak motor torque."""
     motor_speed_max: AngularSpeed
