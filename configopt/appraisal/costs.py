@@ -52,15 +52,11 @@ class CostBook:
         """Pieces bought in all, with what tiers and minimum orders add."""
         return self._cost(family, index, pieces_per_vehicle * self.quantity)[1]
 
-    def per_vehicle_many(
-        self, family: str, index: NDArray[np.int64], pieces: NDArray[np.int64]
-    ) -> NDArray[np.float64]:
+    def per_vehicle_many(self, family: str, index: NDArray[np.int64], pieces: NDArray[np.int64]) -> NDArray[np.float64]:
         """The same for arrays; index -1 means no such part."""
         cost = np.zeros(index.shape)
         keys = np.stack([index.ravel(), pieces.ravel()])
         distinct, inverse = np.unique(keys, axis=1, return_inverse=True)
-        values = np.array(
-            [0.0 if i < 0 or n == 0 else self.per_vehicle(family, int(i), int(n)) for i, n in distinct.T]
-        )
+        values = np.array([0.0 if i < 0 or n == 0 else self.per_vehicle(family, int(i), int(n)) for i, n in distinct.T])
         cost.ravel()[:] = values[inverse.ravel()]
         return cost

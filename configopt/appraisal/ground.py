@@ -71,7 +71,7 @@ def coefficient(f: FootingTable, ground: Ground, speed: float | None = None) -> 
 
 
 def on_soil(f: FootingTable, ground: Ground, load: ArrayLike) -> WheelOnSoil:
-    """Sinkage, ground pressure, patch and compaction on soil; sinkage, pressure, area and compaction increase with load."""
+    """Sinkage, ground pressure, patch and compaction on soil; all of them increase with the load."""
     soil = ground.surface.soil
     assert soil is not None
     length = patch_length(firm_deflection(f, load), diameter=f.diameter)
@@ -95,7 +95,7 @@ def rolling_resistance(f: FootingTable, ground: Ground, load: Array, soil: Wheel
 
 
 def soil_resistance(soil: WheelOnSoil | None, load: Array, *, follows: bool) -> Array:
-    """Compaction resistance [N]; a wheel in the track of the one before carries the rut factor; increasing in the load."""
+    """Compaction resistance [N], with the rut factor for a following wheel; increasing in the load."""
     if soil is None:
         return np.zeros_like(load)
     return np.asarray(soil.compaction * (RUT_FACTOR if follows else 1.0))

@@ -71,9 +71,7 @@ def terrain_remarks(evaluation: Evaluation, legs: Sequence[LegResult]) -> list[s
         footing = evaluation.side[position].footings
         sinkage = np.max([leg.sinkage[position] for leg in legs], axis=0)
         texts[position] += held(
-            soil_remarks(
-                sinkage, diameter=footing.diameter, exponent=float(soil.exponent), ground_clearance=clearance
-            )
+            soil_remarks(sinkage, diameter=footing.diameter, exponent=float(soil.exponent), ground_clearance=clearance)
         )
         if all(bool(leg.rigid[position][0]) for leg in legs):
             texts[position].append("the tire is harder than the ground and runs as a rigid wheel")
@@ -107,7 +105,5 @@ def second_opinion(evaluation: Evaluation, ground: on.Ground, position: Position
     own = own + on.soil_resistance(state, load, follows=False)
     share = float((own / load)[0])
     text = f"by the cone index it resists with {other:.2f} of its load, by the soil model with {share:.2f}"
-    outside = held(
-        brixius_remarks(load, width=footing.width, diameter=footing.diameter, deflection_ratio=deflection)
-    )
+    outside = held(brixius_remarks(load, width=footing.width, diameter=footing.diameter, deflection_ratio=deflection))
     return [f"{text} ({'; '.join(outside)})" if outside else text]

@@ -5,6 +5,7 @@ All arrays have one row per choice.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -126,7 +127,7 @@ class Outcome:
     @property
     def met(self) -> NDArray[np.bool_]:
         """Whether every limit is met."""
-        return np.logical_and.reduce([margin.met for margin in self.margins])
+        return np.asarray(np.logical_and.reduce([margin.met for margin in self.margins]))
 
 
 def meets(bound: Bound, value: Array) -> NDArray[np.bool_]:
@@ -138,9 +139,7 @@ def heated_rotor(brakes: BrakeTable, descent: Descent, power: Array, *, ambient:
     """Temperature [K] of rotors after a descent with a heat flow each [W]; increasing in the heat flow."""
     speed, grade = float(descent.speed), float(descent.grade)
     duration = float(descent.height) / (speed * np.sin(np.arctan(grade)))
-    conductance = solid_rotor_convection(speed, diameter=brakes.rotor_diameter) * (
-        brakes.track_area + brakes.rest_area
-    )
+    conductance = solid_rotor_convection(speed, diameter=brakes.rotor_diameter) * (brakes.track_area + brakes.rest_area)
     return descent_temperature(
         power,
         duration=duration,
@@ -177,9 +176,7 @@ class Evaluation:
             self.axle_mass[position] = own if masses is None else masses[number]
             suspension = getattr(self.vehicle, position).suspension
             self.unsprung[position] = self.axle_mass[position] / wheels + float(suspension.unsprung_mass)
-        self.total = (
-            model.laden_mass + self.axle_mass["front"] + self.axle_mass["rear"] + model.drive_masses[drive]
-        )
+        self.total = model.laden_mass + self.axle_mass["front"] + self.axle_mass["rear"] + model.drive_masses[drive]
         self.level = self.loads()
 
     def loads(self, *, angle: Any = 0.0, deceleration: Any = 0.0) -> dict[Position, Array]:
@@ -291,7 +288,7 @@ class Evaluation:
         limit = np.minimum(float(drive.regeneration_torque) * self.ratio / on.loaded_radius(f, load), grip)
         recovered = float(drive.regeneration_efficiency) * np.minimum(excess, limit)
         battery = {cause: wheel[cause] for cause in ("rolling", "soft_ground", "roughness", "obstacles", "slip", "air")}
-        # Downhill only the part of the height's energy that the ride uses up is a cause; the rest is regeneration or brakes.
+        # Downhill only the height's energy that the ride uses up is a cause; the rest is regeneration or brakes.
         battery["grade"] = grade + excess
         battery["stop_and_go"] = wheel["stop_and_go"]
         driving = np.maximum(traction, 0.0) + wheel["stop_and_go"]
@@ -332,7 +329,8 @@ class Evaluation:
 
     def worst_over_legs(self, terrain: str, position: Position, what: str, legs: list[LegResult]) -> Array:
         """Largest sinkage or ground pressure over the directions of a terrain."""
-        return np.max([getattr(leg, what)[position] for leg in legs if leg.leg.terrain.name == terrain], axis=0)
+        values = [getattr(leg, what)[position] for leg in legs if leg.leg.terrain.name == terrain]
+        return np.asarray(np.max(values, axis=0))
 
     def sinkage_reserve(self, terrain: str, position: Position, legs: list[LegResult]) -> Array:
         """Sinkage at which the wheel bogs (ground clearance or 0.4 D) over the sinkage; at most 1000."""
@@ -412,7 +410,7 @@ class Evaluation:
         strongest = self.brake_torque(position)
         if position == self.vehicle.drive.driven:
             strongest = np.maximum(strongest, self.motor_torque() / self.model.wheels(position))
-        return np.minimum(grip, strongest)
+        return np.asarray(np.minimum(grip, strongest))
 
     def creep_margin(self, position: Position) -> Array:
         """Torque the bead (and locks) holds at the middle of its range over the peak wheel torque."""
@@ -429,8 +427,10 @@ class Evaluation:
         required = row.deceleration
         weight = self.loads(deceleration=required)
         grip = STATUTORY_FRICTION * weight[position] * self.model.wheels(position)
-        brake = self.model.rotors(position) * self.side[position].brakes.torque / on.loaded_radius(
-            f, np.maximum(self.level[position], LEAST_LOAD)
+        brake = (
+            self.model.rotors(position)
+            * self.side[position].brakes.torque
+            / on.loaded_radius(f, np.maximum(self.level[position], LEAST_LOAD))
         )
         other: Position = "rear" if position == "front" else "front"
         held = np.minimum(grip, brake) / (self.total * required)
@@ -479,7 +479,7 @@ class Evaluation:
     def climb_met(self, terrain: str, bound: Bound) -> NDArray[np.bool_]:
         """Whether the required grade can be climbed."""
         reserves = self.climb_reserves(self.model.grounds[terrain], np.arctan(bound.relaxed))
-        return np.logical_and.reduce([reserve >= 0.0 for reserve in reserves])
+        return np.asarray(np.logical_and.reduce([reserve >= 0.0 for reserve in reserves]))
 
     def climb_grade(self, terrain: str) -> tuple[Array, NDArray[np.int64]]:
         """Steepest grade that can be climbed [ratio] and which reserve ends it (0 ground, 1 motor, 2 tipping)."""
@@ -494,10 +494,10 @@ class Evaluation:
 
     def thrust_reserve(self, terrain: str, legs: list[LegResult]) -> Array:
         """Thrust of the ground at the slip limit over what the terrain needs, in its hardest direction."""
-        return np.min([leg.reserve for leg in legs if leg.leg.terrain.name == terrain], axis=0)
+        return np.asarray(np.min([leg.reserve for leg in legs if leg.leg.terrain.name == terrain], axis=0))
 
     def drive_reserve(self, terrain: str, legs: list[LegResult]) -> Array:
-        """Thrust the motor gives at the terrain's speed, by torque and by power, over what its hardest direction needs."""
+        """Thrust the motor gives at the terrain's speed, over the need of its hardest direction."""
         drive = self.vehicle.drive
         values = []
         for leg in legs:
@@ -505,7 +505,7 @@ class Evaluation:
                 by_power = float(drive.motor_power) * float(drive.drive_efficiency) / leg.leg.ground.speed
                 thrust = np.minimum(self.motor_thrust(leg.loads[drive.driven]), by_power)
                 values.append(thrust / np.maximum(leg.need, LEAST_NEED))
-        return np.min(values, axis=0)
+        return np.asarray(np.min(values, axis=0))
 
     def brake_share(self, position: Position, loads: dict[Position, Array]) -> Array:
         """Share of an axle in holding the vehicle back."""
@@ -524,7 +524,7 @@ class Evaluation:
         soil = self.on_ground(ground, loads)
         helped = sum(self.resistances(ground, loads, soil).values()) + self.model.air_force(ground.speed)
         force = np.maximum(-self.total * GRAVITY * np.sin(angle) - helped, 0.0)
-        return force * ground.speed * self.brake_share(position, loads) / self.model.rotors(position)
+        return np.asarray(force * ground.speed * self.brake_share(position, loads) / self.model.rotors(position))
 
     def rotor_temperature(self, case: str, position: Position) -> Array:
         """Rotor temperature at the end of a descent or of repeated stops [K], rotor worn to its limit."""
@@ -533,7 +533,13 @@ class Evaluation:
             stops = self.vehicle.stops
             assert stops is not None
             speed = float(stops.speed)
-            energy = 0.5 * (self.total + self.rotating_mass()) * speed**2 * self.brake_share(position, self.level) / self.model.rotors(position)
+            energy = (
+                0.5
+                * (self.total + self.rotating_mass())
+                * speed**2
+                * self.brake_share(position, self.level)
+                / self.model.rotors(position)
+            )
             conductance = solid_rotor_convection(speed / 2, diameter=brakes.rotor_diameter) * (
                 brakes.track_area + brakes.rest_area
             )
@@ -584,7 +590,7 @@ class Evaluation:
                 deflection_ratio=np.clip(sag, 1e-3, 1.0),
             )
             worst = np.maximum(worst, pressure)
-        return worst
+        return np.asarray(worst)
 
     def value(self, bound: Bound, outcome: Outcome) -> Array:
         """Value of one limit over all choices [SI]."""
@@ -598,7 +604,7 @@ class Evaluation:
         if key == "wheel_load":
             side = self.side[_at(position)]
             return np.asarray(side.wheels.maximum_load / np.maximum(self.level[_at(position)], LEAST_LOAD))
-        by_position = {
+        by_position: dict[str, Callable[[Position], Array]] = {
             "creep_margin": self.creep_margin,
             "hub_torque_margin": self.hub_margin,
             "statutory_deceleration": self.statutory,
@@ -606,7 +612,7 @@ class Evaluation:
         }
         if key in by_position:
             return by_position[key](_at(position))
-        by_case = {
+        by_case: dict[str, Callable[[str, Position], Array]] = {
             "brake_torque_reserve": self.brake_reserve,
             "rotor_temperature": self.rotor_temperature,
             "rotor_temperature_margin": self.rotor_margin,
@@ -616,7 +622,7 @@ class Evaluation:
         }
         if key in by_case:
             return by_case[key](str(terrain), _at(position))
-        whole = {
+        whole: dict[str, Callable[[], Any]] = {
             "steering_moment": self.steering_moment,
             "lift_off_deceleration": self.lift_off,
             "top_speed": self.top_speed,

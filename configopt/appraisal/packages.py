@@ -41,7 +41,11 @@ class Package:
         if self.wheel.disc_wheel is not None:
             rows.append(("disc-wheels", self.wheel.disc_wheel, wheels))
         rows.append(("hubs", self.wheel.hub, wheels))
-        rows += [("rotors", self.brake.rotor, rotors), ("calipers", self.brake.caliper, rotors), ("pads", self.brake.pad, rotors)]
+        rows += [
+            ("rotors", self.brake.rotor, rotors),
+            ("calipers", self.brake.caliper, rotors),
+            ("pads", self.brake.pad, rotors),
+        ]
         return rows
 
     def record(self) -> PackageRecord:
@@ -68,7 +72,12 @@ class Package:
         record = self.record()
         names = ("tire", "inner", "rim_lock", "rim", "spokes", "disc_wheel", "hub", "rotor", "caliper", "pad")
         lacing = "" if record.crossings is None else str(record.crossings)
-        return (*(getattr(record, name) or "" for name in names), lacing, f"{float(self.pressure):012.1f}", str(record.rim_locks))
+        return (
+            *(getattr(record, name) or "" for name in names),
+            lacing,
+            f"{float(self.pressure):012.1f}",
+            str(record.rim_locks),
+        )
 
 
 def package_from_record(catalog: Catalog, position: Position, record: PackageRecord) -> Package:
@@ -130,9 +139,7 @@ def misfits(package: Package, vehicle: Vehicle) -> list[str]:
     ]
     if lock is not None:
         reasons.append(
-            rules.locks_in_package(
-                lock, package.mount.locks, inner, rim_width=seen.width, lock_holes=seen.lock_holes
-            )
+            rules.locks_in_package(lock, package.mount.locks, inner, rim_width=seen.width, lock_holes=seen.lock_holes)
         )
     if axle.brake.axle_rotor_pattern is None:
         reasons.append(rules.rotor_in_wheel(brake.rotor, hub, seen.bead_diameter))

@@ -1,4 +1,4 @@
-"""Which parts choices use and how often; from that cost with price tiers over all positions, and the longest lead time."""
+"""Which parts choices use and how often; from that the cost with price tiers, and the longest lead time."""
 
 from __future__ import annotations
 
@@ -43,7 +43,9 @@ class PartNumbers:
             family: {part.id: i for i, part in enumerate(model.catalog.family(family))} for family in FAMILIES
         }
 
-    def rows(self, position: Position, families: tuple[str, ...], parts: Sequence[dict[str, tuple[Any, int]]]) -> PartRows:
+    def rows(
+        self, position: Position, families: tuple[str, ...], parts: Sequence[dict[str, tuple[Any, int]]]
+    ) -> PartRows:
         """Rows of some families from part and pieces per wheel or rotor."""
         index = {family: np.full(len(parts), -1, dtype=np.int64) for family in families}
         pieces = {family: np.zeros(len(parts), dtype=np.int64) for family in families}
@@ -90,9 +92,7 @@ class PartNumbers:
         )
 
 
-def cost_and_lead_time(
-    model: VehicleModel, front: PartRows, rear: PartRows, drive: Integers
-) -> tuple[Array, Array]:
+def cost_and_lead_time(model: VehicleModel, front: PartRows, rear: PartRows, drive: Integers) -> tuple[Array, Array]:
     """Cost of the packages and the final drive per vehicle [currency], and the longest lead time [s].
 
     A part used at both ends is bought as one order, so its pieces count together for the price tier.

@@ -177,7 +177,9 @@ def _wheel(wheel: BuiltWheel) -> dict[str, float]:
         stud_radius = float(hub.studs.split("x")[1]) * 0.5e-3
         bead_radius = parse_rim_size(disc.size).bead_diameter / 2
         inertia = float(annulus_inertia(float(disc.mass), outer_radius=bead_radius, inner_radius=stud_radius))
-        inertia += float(annulus_inertia(float(hub.mass), outer_radius=stud_radius, inner_radius=float(hub.axle_diameter) / 2))
+        inertia += float(
+            annulus_inertia(float(hub.mass), outer_radius=stud_radius, inner_radius=float(hub.axle_diameter) / 2)
+        )
         return {
             "mass": float(disc.mass) + float(hub.mass),
             "inertia": inertia,
@@ -185,19 +187,23 @@ def _wheel(wheel: BuiltWheel) -> dict[str, float]:
             "hub_torque": float(hub.maximum_torque),
         }
     rim, spokes = wheel.rim, wheel.spokes
-    assert rim is not None and spokes is not None
-    assert hub.flange_diameter_left is not None and hub.flange_diameter_right is not None
+    assert rim is not None
+    assert spokes is not None
+    assert hub.flange_diameter_left is not None
+    assert hub.flange_diameter_right is not None
     bead_radius = parse_rim_size(rim.size).bead_diameter / 2
     seat_radius = float(rim.effective_diameter) / 2
     flange_radius = (float(hub.flange_diameter_left) + float(hub.flange_diameter_right)) / 4
-    spoke_total = rim.holes / 2 * sum(
-        spoke_piece_mass(spokes, length) for length in (wheel.length_left, wheel.length_right)
+    spoke_total = (
+        rim.holes / 2 * sum(spoke_piece_mass(spokes, length) for length in (wheel.length_left, wheel.length_right))
     )
     nipples = rim.holes * float(spokes.nipple_mass)
     inertia = float(ring_inertia(float(rim.mass), radius=(bead_radius + seat_radius) / 2))
     inertia += float(ring_inertia(nipples, radius=seat_radius))
     inertia += float(spokes_inertia(spoke_total, rim_radius=seat_radius, hub_radius=flange_radius))
-    inertia += float(annulus_inertia(float(hub.mass), outer_radius=flange_radius, inner_radius=float(hub.axle_diameter) / 2))
+    inertia += float(
+        annulus_inertia(float(hub.mass), outer_radius=flange_radius, inner_radius=float(hub.axle_diameter) / 2)
+    )
     return {
         "mass": float(rim.mass) + float(hub.mass) + spoke_total + nipples,
         "inertia": inertia,
@@ -240,7 +246,9 @@ def _brake(brake: BrakeSet, circuit: BrakeCircuit, hand_force: float) -> dict[st
     rest = max(float(rotor.mass) - track, 0.0)
     return {
         "mass": float(rotor.mass) + float(caliper.mass) + float(pad.mass),
-        "inertia": float(annulus_inertia(float(rotor.mass), outer_radius=outer, inner_radius=max(outer - 2 * height, 0.0))),
+        "inertia": float(
+            annulus_inertia(float(rotor.mass), outer_radius=outer, inner_radius=max(outer - 2 * height, 0.0))
+        ),
         "torque": float(brake_torque(float(pad.friction), clamp_force=force, effective_radius=radius)),
         "rotor_diameter": float(rotor.diameter),
         "track_area": 2.0 * area,
@@ -265,10 +273,9 @@ def footing_table(
 ) -> FootingTable:
     """Table of footings: footing i is mount ``mount_of[i]`` at gauge pressure ``gauge[i]`` [Pa]."""
     rows = [_mount(mount) for mount in mounts]
-    names = rows[0] if rows else {f.name for f in fields(FootingTable)}
-    columns = {
+    columns: dict[str, Any] = {
         name: np.array([row[name] for row in rows], dtype=np.int64 if name == "tread" else np.float64)[mount_of]
-        for name in names
+        for name in rows[0]
     }
     foam = np.array(
         [
@@ -280,7 +287,9 @@ def footing_table(
     )[mount_of]
     pressure = np.where(foam > 0.0, foam, riding_pressure(gauge, vehicle))
     fit_torque = np.array([float(mount.tire.bead_fit_torque or 0.0) for mount in mounts])[mount_of]
-    lock_torque = np.array([mount.locks * float(mount.lock.torque) if mount.lock else 0.0 for mount in mounts])[mount_of]
+    lock_torque = np.array([mount.locks * float(mount.lock.torque) if mount.lock else 0.0 for mount in mounts])[
+        mount_of
+    ]
     low, middle, high = creep_torque_range(
         pressure,
         bead_radius=columns["bead_radius"],

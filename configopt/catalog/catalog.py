@@ -27,7 +27,7 @@ from configopt.catalog.records import (
 )
 from configopt.errors import Finding, FindingsError
 from configopt.files.validation import collect_items, validate
-from configopt.files.yaml_source import Document, load_yaml
+from configopt.files.yaml_source import Document, KeyPath, load_yaml
 from configopt.references import REFERENCES
 
 
@@ -88,7 +88,9 @@ def _load_family(name: str, path: Path, record: type[Record]) -> tuple[Document,
     findings = []
     if head.family != name:
         findings.append(
-            document.finding(("family",), "FAMILY", f'found "{head.family}", this file is for "{name}"', f"write {name}")
+            document.finding(
+                ("family",), "FAMILY", f'found "{head.family}", this file is for "{name}"', f"write {name}"
+            )
         )
     if not head.parts:
         findings.append(document.finding(("parts",), "EMPTY-FAMILY", "the family has no parts", "add at least one"))
@@ -135,8 +137,15 @@ def load_catalog(folder: Path) -> Catalog:
             if part.id in seen or (part.id in places and name != "sources"):
                 first = f"line {seen[part.id]}" if part.id in seen else f"{places[part.id][0]}:{places[part.id][1]}"
                 findings.append(
-                    Finding(str(path), line, column, "DUPLICATE-ID", "error", f'the id "{part.id}" stands already at {first}',
-                            "give every part an id of its own")
+                    Finding(
+                        str(path),
+                        line,
+                        column,
+                        "DUPLICATE-ID",
+                        "error",
+                        f'the id "{part.id}" stands already at {first}',
+                        "give every part an id of its own",
+                    )
                 )
             seen.setdefault(part.id, line)
             if name != "sources":
@@ -152,8 +161,12 @@ def load_catalog(folder: Path) -> Catalog:
             document = documents[name][0]
             if currencies.get(name) != currencies.get("tires"):
                 findings.append(
-                    document.finding(("currency",), "CURRENCY", f"found {currencies.get(name, 'none')}, tires.yaml has "
-                                     f"{currencies.get('tires', 'none')}", "one currency for the whole catalog")
+                    document.finding(
+                        ("currency",),
+                        "CURRENCY",
+                        f"found {currencies.get(name, 'none')}, tires.yaml has {currencies.get('tires', 'none')}",
+                        "one currency for the whole catalog",
+                    )
                 )
     if findings:
         raise FindingsError(findings)
@@ -168,18 +181,24 @@ def load_catalog(folder: Path) -> Catalog:
 
 def _reference_findings(document: Document, index: int, part: Part | Surface, known: set[str]) -> list[Finding]:
     findings = []
-    named = [(("parts", index, "source"), part.source)]
+    named: list[tuple[KeyPath, str]] = [(("parts", index, "source"), part.source)]
     named += [(("parts", index, "figure_sources", key), source) for key, source in part.figure_sources.items()]
     for path, source in named:
         if source not in known:
             findings.append(
-                document.finding(path, "REFERENCE", f'there is no source "{source}"', "add it to sources.yaml or correct the id")
+                document.finding(
+                    path, "REFERENCE", f'there is no source "{source}"', "add it to sources.yaml or correct the id"
+                )
             )
     if isinstance(part, Surface):
         for number, key in enumerate(part.references):
             if key not in REFERENCES:
                 findings.append(
-                    document.finding(("parts", index, "references", number), "REFERENCE",
-                                     f'there is no "{key}" in the bibliography', "use a key of configopt/references.py")
+                    document.finding(
+                        ("parts", index, "references", number),
+                        "REFERENCE",
+                        f'there is no "{key}" in the bibliography',
+                        "use a key of configopt/references.py",
+                    )
                 )
     return findings

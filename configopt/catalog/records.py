@@ -279,7 +279,9 @@ class Hub(Part):
             self.spoke_hole_diameter,
         )
         if self.kind == "spoked" and (None in spoke_figures or self.studs is not None):
-            raise ValueError("a spoked hub needs holes, both flange diameters and offsets, spoke_hole_diameter; no studs")
+            raise ValueError(
+                "a spoked hub needs holes, both flange diameters and offsets, spoke_hole_diameter; no studs"
+            )
         if self.kind == "studded" and (self.studs is None or any(figure is not None for figure in spoke_figures)):
             raise ValueError("a studded hub needs studs (like 4x110) and no spoke flanges")
         if self.holes is not None and self.holes % 2:

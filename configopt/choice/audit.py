@@ -106,9 +106,7 @@ class Candidates:
     def side(self, position: Position, rows: Integers) -> Side:
         """Tables of packages given as (footing, wheel, brake)."""
         tables = self.tables[position]
-        return Side(
-            tables.footings.take(rows[:, 0]), tables.wheels.take(rows[:, 1]), tables.brakes.take(rows[:, 2])
-        )
+        return Side(tables.footings.take(rows[:, 0]), tables.wheels.take(rows[:, 1]), tables.brakes.take(rows[:, 2]))
 
     def evaluation(self, choices: Choices, masses: tuple[Array, Array] | None = None) -> Evaluation:
         """The full model on choices."""
@@ -228,7 +226,7 @@ def position_least(instance: Instance, position: Position) -> float:
 
 
 def packages_below(instance: Instance, position: Position, ceiling: float, *, most: int) -> PackageList | None:
-    """Packages whose separable bound is at most ``ceiling`` and that no row rules out; ``None`` if more than ``most``."""
+    """Packages with a separable bound up to ``ceiling`` that no row rules out; ``None`` if more than ``most``."""
     ctx = instance.contexts[position]
     nodes, grid, allowed = ctx.nodes, ctx.grid, instance.allowed[position]
     other: Position = "rear" if position == "front" else "front"
@@ -243,7 +241,7 @@ def packages_below(instance: Instance, position: Position, ceiling: float, *, mo
     size = 0
     cells = grid.shape[1] - 1
     for cls in np.unique(nodes.footing_class):
-        footings = np.flatnonzero((nodes.footing_class == cls))
+        footings = np.flatnonzero(nodes.footing_class == cls)
         fits = nodes.candidates.mounts_fit[cls, nodes.wheel_class[wheels]]
         if not fits.any():
             continue
@@ -285,7 +283,9 @@ def packages_below(instance: Instance, position: Position, ceiling: float, *, mo
                 good &= ~(np.isin(layer, members) & np.isin(packages.brake, forbidden))
     order = np.flatnonzero(good)
     order = order[np.argsort(packages.bound[order], kind="stable")]
-    return PackageList(*(getattr(packages, name)[order] for name in ("footing", "wheel", "brake", "bound", "rest", "cell")))
+    return PackageList(
+        *(getattr(packages, name)[order] for name in ("footing", "wheel", "brake", "bound", "rest", "cell"))
+    )
 
 
 def priced_bounds(instance: Instance, position: Position, packages: PackageList) -> Array:
@@ -306,10 +306,13 @@ def coupling_rows(instance: Instance) -> list[Row]:
 
 
 def coupling_prices(
-    instance: Instance, lists: dict[Position, PackageList], bounds: tuple[Array, ...], start: dict[str, float],
+    instance: Instance,
+    lists: dict[Position, PackageList],
+    bounds: tuple[Array, ...],
+    start: dict[str, float],
     enough: float,
 ) -> tuple[float, dict[str, float]]:
-    """Prices on the rows that couple both positions, and the least bound of any pair of the listed packages with them."""
+    """Prices on the rows that couple both positions, and with them the least bound of any listed pair."""
     rows = coupling_rows(instance)
     parts = tuple(
         np.stack([row_part(row, p, lists[p]) / row.scale for row in rows], axis=1)
@@ -324,7 +327,9 @@ def coupling_prices(
     tight = parts[0].max(axis=0) + parts[1].max(axis=0) > room if rows else np.zeros(0, dtype=bool)
     names = [(row.name, row.scale) for row, keep in zip(rows, tight, strict=True) if keep]
     least, found = best_prices(
-        (bounds[0], bounds[1]), (parts[0][:, tight], parts[1][:, tight]), room[tight],
+        (bounds[0], bounds[1]),
+        (parts[0][:, tight], parts[1][:, tight]),
+        room[tight],
         np.array([start.get(name, 0.0) * scale for name, scale in names]),
         enough - aim_constant(instance.priced({})),
     )
@@ -341,7 +346,11 @@ def best_pairs(
         order = np.argsort(bounds[position], kind="stable")[:count]
         full = lists[position]
         short[position] = PackageList(
-            full.footing[order], full.wheel[order], full.brake[order], bounds[position][order], full.rest[order],
+            full.footing[order],
+            full.wheel[order],
+            full.brake[order],
+            bounds[position][order],
+            full.rest[order],
             full.cell[order],
         )
     pairs = PairCheck(instance, short["front"], short["rear"])
@@ -382,9 +391,7 @@ class PairCheck:
 
     def __init__(self, instance: Instance, front: PackageList, rear: PackageList) -> None:
         self.instance, self.lists = instance, {"front": front, "rear": rear}
-        self.rows = [
-            (row, {p: row_part(row, p, self.lists[p]) for p in POSITIONS}) for row in instance.rows
-        ]
+        self.rows = [(row, {p: row_part(row, p, self.lists[p]) for p in POSITIONS}) for row in instance.rows]
         self.losses = [
             {p: loss.ground(p).at(self.lists[p].footing, self.lists[p].rest, self.lists[p].cell) for p in POSITIONS}
             for loss in instance.losses

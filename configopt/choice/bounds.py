@@ -96,7 +96,7 @@ def thrust(ctx: Context, ground: on.Ground, *, angle: float, slip: float) -> Ter
 def slip_loss(
     ctx: Context, ground: on.Ground, own: Term, *, angle: float, other_least: float, air: float
 ) -> tuple[Term, Array]:
-    """Energy lost in slip [N = J/m] of the driven axle, and how much it grows per newton of the other axle's resistance.
+    """Energy lost in slip [N = J/m] of the driven axle, and its growth per newton of the other axle's resistance.
 
     ``own`` is this axle's resistance, ``other_least`` the least of the other axle's.  The loss is convex and increasing
     in the thrust (inverse of a concave shear curve times the thrust) up to the slip limit and linear beyond, so the
@@ -105,8 +105,11 @@ def slip_loss(
     _, high_load = ctx.loads(angle=angle)
     load = floor_load(cell_high(high_load))
     state = soil_state(ctx, ground, load)
-    assert state is not None and ground.surface.soil is not None
-    resisted = own.base[:, None] + np.minimum(own.slope[:, None] * ctx.grid[:, :-1], own.slope[:, None] * ctx.grid[:, 1:])
+    assert state is not None
+    assert ground.surface.soil is not None
+    resisted = own.base[:, None] + np.minimum(
+        own.slope[:, None] * ctx.grid[:, :-1], own.slope[:, None] * ctx.grid[:, 1:]
+    )
     resisted = resisted + (own.cells if own.cells is not None else 0.0)
     mass_low, mass_high = ctx.total_mass()
     sine = np.sin(angle)

@@ -26,7 +26,8 @@ LAYERS = ("footings", "wheels", "brake sets")
 class Instance:
     """One box of the choice: nodes, aim and limits as bounds.
 
-    ``allowed`` says in which cells of rest mass a footing can meet its own limits; ``rest_low`` and ``rest_high`` are the
+    ``allowed`` says in which cells of rest mass a footing can meet its own limits; ``rest_low`` and ``rest_high``
+    are the
     resulting ranges.
     """
 
@@ -74,7 +75,8 @@ def make_instance(
 ) -> Instance | None:
     """Bounds of everything in a box, or ``None`` where nothing in it can meet the limits.
 
-    ``cells`` says how fine the bounds are.  Nodes that fail a limit of their own at every point of the box are dropped first; ``removed`` counts them by limit.
+    ``cells`` says how fine the bounds are.  Nodes that fail a limit of their own at every point of the box are
+    dropped first; ``removed`` counts them by limit.
     """
     counts: Counter[str] = Counter() if removed is None else removed
     part = dict(nodes)
@@ -87,9 +89,13 @@ def make_instance(
         dropped = False
         for position in POSITIONS:
             here = made[position].nodes
-            footing = allowed[position].any(axis=1)
+            footing = np.asarray(allowed[position].any(axis=1))
             kept = here.keep(footing, wheels[position], np.ones(here.brake.size, dtype=bool))
-            if kept.footing.size < here.footing.size or kept.wheel.size < here.wheel.size or kept.brake.size < here.brake.size:
+            if (
+                kept.footing.size < here.footing.size
+                or kept.wheel.size < here.wheel.size
+                or kept.brake.size < here.brake.size
+            ):
                 dropped = True
             part[position] = kept
         drives_left = lim.allowed_drives(made, drives, counts)
@@ -111,19 +117,17 @@ def make_instance(
     instance = Instance(
         model, box, made, drives, allowed, rest_low, rest_high, costs, losses, tuple(rows), tuple(bad), rates
     )
-    kept, kept_drives = passing_nodes(instance, counts)
-    if kept is None:
+    passing, kept_drives = passing_nodes(instance, counts)
+    if passing is None:
         return None
-    size = {p: (len(n.footing), len(n.wheel), len(n.brake)) for p, n in kept.items()}
+    size = {p: (len(n.footing), len(n.wheel), len(n.brake)) for p, n in passing.items()}
     before = {p: (len(made[p].nodes.footing), len(made[p].nodes.wheel), len(made[p].nodes.brake)) for p in POSITIONS}
     if size != before or kept_drives.size != drives.size:
-        return make_instance(model, kept, box, kept_drives, rates, counts, cells=cells)
+        return make_instance(model, passing, box, kept_drives, rates, counts, cells=cells)
     return instance
 
 
-def passing_nodes(
-    instance: Instance, counts: Counter[str]
-) -> tuple[dict[Position, Nodes] | None, Integers]:
+def passing_nodes(instance: Instance, counts: Counter[str]) -> tuple[dict[Position, Nodes] | None, Integers]:
     """Nodes that pass every row with the most favourable rest of the choice."""
     keep = {
         p: [np.ones(n, dtype=bool) for n in (len(nodes.footing), len(nodes.wheel), len(nodes.brake))]
@@ -200,9 +204,13 @@ def aim_constant(instance: Instance) -> float:
     total = 0.0
     if rates["energy"]:
         for loss in instance.losses:
-            total += rates["energy"] * loss.leg.share * (
-                loss.safe_slope * loss.constant_least(model.drive_masses[instance.drives])
-                + loss.stop_constant(float(model.drive_masses[instance.drives].min())) / model.drive_efficiency
+            total += (
+                rates["energy"]
+                * loss.leg.share
+                * (
+                    loss.safe_slope * loss.constant_least(model.drive_masses[instance.drives])
+                    + loss.stop_constant(float(model.drive_masses[instance.drives].min())) / model.drive_efficiency
+                )
             )
     if rates["cost"]:
         total += rates["cost"] * float(model.drive_costs[instance.drives].min())

@@ -1,6 +1,7 @@
 """The main job: the best packages of one vehicle, proven against the full model.
 
-The optimisation model knows lower bounds only.  Its answer is appraised by the full model; whatever the bounds leave open
+The optimisation model knows lower bounds only.  Its answer is appraised by the full model; whatever the bounds leave
+open
 below that answer is appraised as well, all of it.  Where too much stays open, the range of masses is split and the
 bounds get tighter.
 """
@@ -222,9 +223,7 @@ def search_box(search: Search, entry: OpenBox) -> list[OpenBox]:
     candidates, settings = search.candidates, search.settings
     counting = search.removed if search.rounds == 0 else None
     model, rates = candidates.model, candidates.rates
-    whole = make_instance(
-        model, candidates.nodes(), entry.box, candidates.drives, rates, counting, cells=1
-    )
+    whole = make_instance(model, candidates.nodes(), entry.box, candidates.drives, rates, counting, cells=1)
     search.rounds += 1
     if whole is None:
         return []
@@ -275,7 +274,8 @@ def only(instance: Instance, choices: Choices) -> Instance:
 def raised(ceiling: float, hint: float, everything: float) -> float:
     """The next ceiling: a step up, or half way to the hint of the prices if that is more.
 
-    A footing's bound takes the best of all else, so choices can lie above the largest of them, ``everything``; beyond it
+    A footing's bound takes the best of all else, so choices can lie above the largest of them, ``everything``;
+    beyond it
     nothing is left out any more.
     """
     size = max(abs(ceiling), 1e-3)
@@ -313,7 +313,8 @@ def on_open_packages(
 ) -> dict[Position, Nodes] | None:
     """Nodes that lie on some package whose bound leaves room under the ceiling, or ``None`` if a position has none.
 
-    The bounds carry prices on the rows that couple both positions, which take into account what the other position would
+    The bounds carry prices on the rows that couple both positions, which take into account what the other position
+    would
     have to make up for.  Any prices hold; those of the box get better each time.
     """
     priced = instance.priced(entry.prices)
@@ -331,9 +332,7 @@ def on_open_packages(
             return None
         lists[position] = found
     plain = tuple(plain_bounds(instance, p, lists[p]) for p in POSITIONS)
-    entry.hint, prices = coupling_prices(
-        instance, lists, plain, entry.prices, ceiling + 1e-6 * max(abs(ceiling), 1.0)
-    )
+    entry.hint, prices = coupling_prices(instance, lists, plain, entry.prices, ceiling + 1e-6 * max(abs(ceiling), 1.0))
     priced = instance.priced(prices)
     bounds = {p: priced_bounds(priced, p, lists[p]) for p in POSITIONS}
     search.offer(best_pairs(priced, lists, bounds, PAIRED))
@@ -397,7 +396,9 @@ def solve_model(search: Search, entry: OpenBox, instance: Instance, ceiling: flo
     made = build(instance)
     search.solves += 1
     search.say(f"round {search.rounds}: solving the model with {sizes_of(instance)}")
-    solution = solve(made.model, time_limit=search.time_left(), threads=search.settings.threads, stop=search.settings.stop)
+    solution = solve(
+        made.model, time_limit=search.time_left(), threads=search.settings.threads, stop=search.settings.stop
+    )
     if solution.status == "infeasible":
         return
     if solution.values is not None:
@@ -406,9 +407,7 @@ def solve_model(search: Search, entry: OpenBox, instance: Instance, ceiling: flo
         value = float(aim[0])
         if bool(met[0]) and solution.value > value + AGREE * max(abs(value), 1.0):
             raise AuditError(f"the model bounds a choice at {solution.value:.9g}, the full model gives {value:.9g}")
-        search.largest_difference = max(
-            search.largest_difference, abs(value - solution.value) / max(abs(value), 1e-9)
-        )
+        search.largest_difference = max(search.largest_difference, abs(value - solution.value) / max(abs(value), 1e-9))
         search.offer(choice)
     entry.bound = max(entry.bound, min(solution.bound, ceiling))
     if solution.status != "optimal":
@@ -463,7 +462,9 @@ def run_search(candidates: Candidates, settings: Settings) -> tuple[Search, bool
 def require_one_vehicle(case: Case) -> None:
     """Choosing is for one vehicle so far."""
     if len(case.scenario.vehicles) != 1:
-        raise UsageError(f"{case.path}: choose takes a scenario with one vehicle, this one has {len(case.scenario.vehicles)}")
+        raise UsageError(
+            f"{case.path}: choose takes a scenario with one vehicle, this one has {len(case.scenario.vehicles)}"
+        )
 
 
 class Interruptible:

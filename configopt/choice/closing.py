@@ -1,7 +1,8 @@
 """Every choice a bound leaves open, found by branching on lists of packages; the last step of a proof.
 
 Two lists, one per position, are bounded with the best row prices; packages that leave no room are dropped.  A part that
-both ends may share brings a price-tier discount whose place is unknown while both have a choice: the lists are then split
+both ends may share brings a price-tier discount whose place is unknown while both have a choice: the lists are then
+split
 by that part, so that the discount becomes exact.
 """
 
@@ -185,9 +186,7 @@ class Closing:
             return self.close(now, at, depth + 1)  # type: ignore[arg-type]
         return all(self.close(part, at, depth + 1) for part in self._split(now, doubtful))  # type: ignore[arg-type]
 
-    def _split(
-        self, lists: dict[Position, Listed], doubtful: tuple[float, int] | None
-    ) -> list[dict[Position, Listed]]:
+    def _split(self, lists: dict[Position, Listed], doubtful: tuple[float, int] | None) -> list[dict[Position, Listed]]:
         """Two lists in parts: by the most doubtful shared part, else the longer list by its rest mass."""
         if doubtful is not None:
             family = doubtful[1]

@@ -117,12 +117,15 @@ class Nodes:
             nodes = Nodes(self.candidates, self.tables, f, w, b)
             mounts, seats = self.candidates.mounts_fit, self.candidates.seats_fit
             on_class = np.zeros(mounts.shape[1], dtype=bool)
-            on_class |= mounts[np.unique(nodes.footing_class)].any(axis=0) if f.size else False
-            on_seat = seats[:, np.unique(nodes.brake_class)].any(axis=1) if b.size else np.zeros(seats.shape[0], bool)
+            if f.size:
+                on_class |= mounts[np.unique(nodes.footing_class)].any(axis=0)
+            on_seat = np.zeros(seats.shape[0], dtype=bool)
+            if b.size:
+                on_seat |= seats[:, np.unique(nodes.brake_class)].any(axis=1)
             good_wheel = on_class[nodes.wheel_class] & on_seat[nodes.wheel_seat]
             wheel_classes = np.unique(nodes.wheel_class[good_wheel])
-            good_footing = mounts[:, wheel_classes].any(axis=1)[nodes.footing_class]
-            good_brake = seats[np.unique(nodes.wheel_seat[good_wheel])].any(axis=0)[nodes.brake_class]
+            good_footing = np.asarray(mounts[:, wheel_classes].any(axis=1))[nodes.footing_class]
+            good_brake = np.asarray(seats[np.unique(nodes.wheel_seat[good_wheel])].any(axis=0))[nodes.brake_class]
             if good_wheel.all() and good_footing.all() and good_brake.all():
                 return nodes
             f, w, b = f[good_footing], w[good_wheel], b[good_brake]
@@ -192,7 +195,8 @@ class Context:
             own = slope[:, None] * self.own_mass
             total = GRAVITY * np.cos(angle) * self.total_mass()[1]
             self.cache[key] = (low[:, None] + own, high[:, None] + own, total)
-        return self.cache[key]
+        lines: tuple[Array, Array, Array] = self.cache[key]
+        return lines
 
     def loads(self, *, angle: float = 0.0) -> tuple[Array, Array]:
         """Least and most load of one wheel [N] at cell borders, within zero and the whole weight."""
@@ -239,9 +243,7 @@ class Context:
         normal, along = GRAVITY * np.cos(angle), GRAVITY * np.sin(angle) - deceleration
         share = chassis.cg_from_rear_axle / base
         above = (
-            chassis.cg_height
-            - share * chassis.reference_front_radius
-            - (1.0 - share) * chassis.reference_rear_radius
+            chassis.cg_height - share * chassis.reference_front_radius - (1.0 - share) * chassis.reference_rear_radius
         )
         radius = self.nodes.footings.radius
         mass = self.nodes.footing_mass

@@ -35,7 +35,7 @@ class NodeCosts:
     brake_uses: tuple[tuple[Use, ...], ...]
 
 
-def node_uses(model: VehicleModel, nodes: Nodes, position: Position) -> tuple[list[tuple[Use, ...]], ...]:
+def node_uses(model: VehicleModel, nodes: Nodes, position: Position) -> list[list[tuple[Use, ...]]]:
     """Parts used by each footing, wheel and brake node, with pieces per vehicle."""
     index = model.costs.number
     wheels, rotors = model.wheels(position), model.rotors(position)
@@ -59,7 +59,7 @@ def node_uses(model: VehicleModel, nodes: Nodes, position: Position) -> tuple[li
         if wheel.disc_wheel is not None:
             uses.append(("disc-wheels", index("disc-wheels", wheel.disc_wheel.id), wheels))
         built.append(tuple(uses))
-    brakes = []
+    brakes: list[tuple[Use, ...]] = []
     for number in nodes.brake:
         brake = nodes.candidates.brakes[number]
         brakes.append(
@@ -69,7 +69,7 @@ def node_uses(model: VehicleModel, nodes: Nodes, position: Position) -> tuple[li
                 ("pads", index("pads", brake.pad.id), rotors),
             )
         )
-    return footings, built, brakes
+    return [footings, built, brakes]
 
 
 def discount(model: VehicleModel, use: Use, other_pieces: int) -> float:
@@ -83,9 +83,7 @@ def discount(model: VehicleModel, use: Use, other_pieces: int) -> float:
 def node_costs(model: VehicleModel, nodes: dict[Position, Nodes]) -> dict[Position, NodeCosts]:
     """Costs of all nodes of both positions."""
     layers = {position: node_uses(model, nodes[position], position) for position in POSITIONS}
-    used = {
-        position: {use for layer in layers[position] for uses in layer for use in uses} for position in POSITIONS
-    }
+    used = {position: {use for layer in layers[position] for uses in layer for use in uses} for position in POSITIONS}
     costs = {}
     for position in POSITIONS:
         other: Position = "rear" if position == "front" else "front"
@@ -103,7 +101,8 @@ def node_costs(model: VehicleModel, nodes: dict[Position, Nodes]) -> dict[Positi
         for layer in layers[position]:
             full.append(np.array([sum(known[use][0] for use in uses) for uses in layer], dtype=np.float64))
             low.append(np.array([sum(known[use][1] for use in uses) for uses in layer], dtype=np.float64))
-        costs[position] = NodeCosts(*full, *low, *(tuple(layer) for layer in layers[position]))
+        footings, built, brakes = (tuple(layer) for layer in layers[position])
+        costs[position] = NodeCosts(full[0], full[1], full[2], low[0], low[1], low[2], footings, built, brakes)
     return costs
 
 
@@ -116,5 +115,7 @@ def shared_uses(costs: dict[Position, NodeCosts]) -> dict[str, dict[Use, dict[Po
             for number, uses in enumerate(rows):
                 for use in uses:
                     key = f"{use[0]}:{use[1]}"
-                    found.setdefault(key, {}).setdefault(use, {"front": [], "rear": []})[position].append((layer, number))
+                    found.setdefault(key, {}).setdefault(use, {"front": [], "rear": []})[position].append(
+                        (layer, number)
+                    )
     return found

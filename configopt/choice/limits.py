@@ -97,7 +97,11 @@ def favourable_value(ctx: Context, bound: Bound) -> Array | None:
         wheels = model.wheels("front") + model.wheels("rear")
         sag = on.firm_deflection(f, low) / f.section_height
         return rowland_wheel_pressure(
-            low * wheels, axle_factor=ROWLAND_HALF_DRIVEN, wheels=wheels, width=f.width, diameter=f.diameter,
+            low * wheels,
+            axle_factor=ROWLAND_HALF_DRIVEN,
+            wheels=wheels,
+            width=f.width,
+            diameter=f.diameter,
             deflection_ratio=np.clip(sag, 1e-3, 1.0),
         )
     if key in ("ground_pressure", "sinkage", "sinkage_over_passable"):
@@ -214,7 +218,9 @@ def permitted_heat(model: VehicleModel, brakes: BrakeTable, bound: Bound) -> Arr
             brakes.track_area + brakes.rest_area
         )
         per_kelvin = repeated_stops_rise(
-            1.0, stops=stops.count, interval=float(stops.interval),
+            1.0,
+            stops=stops.count,
+            interval=float(stops.interval),
             time_constant=brakes.heat_capacity / conductance,
         )
         return np.asarray(np.maximum(limit - ambient, 0.0) / per_kelvin * brakes.heat_capacity)
@@ -263,13 +269,29 @@ class RowMaker:
         where += f"#{sum(row.name.startswith(where) for row in self.found)}"
         self.found.append(
             Row(
-                where, bound.limit.key, unit, dict(terms or {}), dict(wheel or {}), dict(brake or {}), drive, rhs, scale,
+                where,
+                bound.limit.key,
+                unit,
+                dict(terms or {}),
+                dict(wheel or {}),
+                dict(brake or {}),
+                drive,
+                rhs,
+                scale,
                 modelled,
             )
         )
 
-    def weight_row(self, name: str, bound: Bound, factor: float, *, angle: float = 0.0, deceleration: float = 0.0,
-                   extra: float = 0.0) -> None:
+    def weight_row(
+        self,
+        name: str,
+        bound: Bound,
+        factor: float,
+        *,
+        angle: float = 0.0,
+        deceleration: float = 0.0,
+        extra: float = 0.0,
+    ) -> None:
         """factor x front axle load <= extra x total mass part, exactly; see ``front_load_term``."""
         terms: dict[Position, Term] = {}
         fixed = 0.0
@@ -313,8 +335,15 @@ class RowMaker:
         surface = self.model.grounds[str(bound.terrain)].surface
         low, high = bd.dynamic_loads(ctx, surface) if position == "front" else bd.static_cells(ctx)
         need = bd.grip_torque_low(ctx, surface, low, high)
-        self.add("brake torque", bound, "N m", 0.0, terms={position: staircase(bound.relaxed * need)},
-                 brake={position: -brake_torque(ctx)}, scale=100.0)
+        self.add(
+            "brake torque",
+            bound,
+            "N m",
+            0.0,
+            terms={position: staircase(bound.relaxed * need)},
+            brake={position: -brake_torque(ctx)},
+            scale=100.0,
+        )
 
     def wheel_load(self, bound: Bound) -> None:
         """required x static load - permitted load <= 0 per wheel [N]."""
@@ -322,11 +351,18 @@ class RowMaker:
         assert position is not None
         ctx = self.made[position]
         low, _ = bd.static_cells(ctx)
-        self.add("wheel load", bound, "N", 0.0, terms={position: staircase(bound.relaxed * low)},
-                 wheel={position: -ctx.nodes.tables.wheels.maximum_load[ctx.nodes.wheel]}, scale=1000.0)
+        self.add(
+            "wheel load",
+            bound,
+            "N",
+            0.0,
+            terms={position: staircase(bound.relaxed * low)},
+            wheel={position: -ctx.nodes.tables.wheels.maximum_load[ctx.nodes.wheel]},
+            scale=1000.0,
+        )
 
     def climb_grade(self, bound: Bound) -> None:
-        """Need - thrust of the ground, need - thrust of the motor, - front load: each <= 0 on the required grade [N]."""
+        """Need less thrust of ground or motor, and less than no front load: each <= 0 on the required grade [N]."""
         ground = self.model.grounds[str(bound.terrain)]
         angle = float(np.arctan(bound.relaxed))
         need = self._need(ground, angle, speed=CLIMB_SPEED, obstacles=False)
@@ -339,8 +375,9 @@ class RowMaker:
         self._motor_rows("climb: motor", bound, angle, need, chassis, weight * self.drive_mass, torque)
         self.weight_row("climb: tipping", bound, -1.0, angle=angle)
 
-    def _need(self, ground: on.Ground, angle: float, *, speed: float | None = None, obstacles: bool = True
-              ) -> dict[Position, Term]:
+    def _need(
+        self, ground: on.Ground, angle: float, *, speed: float | None = None, obstacles: bool = True
+    ) -> dict[Position, Term]:
         weight = GRAVITY * np.sin(angle)
         return {
             p: bd.resistance(self.made[p], ground, angle=angle, speed=speed, obstacles=obstacles).low
@@ -360,8 +397,15 @@ class RowMaker:
                 self.made[self.driven], leg.ground, angle=leg.angle, slip=SLIP_LIMIT
             )
             fixed = weight * self.model.laden_mass + self.model.air_force(leg.ground.speed)
-            self.add("thrust reserve", bound, "N", -bound.relaxed * fixed, terms=terms,
-                     drive=bound.relaxed * weight * self.drive_mass, scale=500.0)
+            self.add(
+                "thrust reserve",
+                bound,
+                "N",
+                -bound.relaxed * fixed,
+                terms=terms,
+                drive=bound.relaxed * weight * self.drive_mass,
+                scale=500.0,
+            )
 
     def drive_reserve(self, bound: Bound) -> None:
         """required x need - thrust of the motor <= 0 on every leg of the terrain, by torque and by power [N]."""
@@ -372,9 +416,7 @@ class RowMaker:
                 continue
             weight = GRAVITY * loss.sine
             need = {p: (loss.resist[p].low + self.made[p].mass_term(weight)).scaled(bound.relaxed) for p in POSITIONS}
-            fixed = bound.relaxed * (
-                weight * self.model.laden_mass + self.model.air_force(loss.leg.ground.speed)
-            )
+            fixed = bound.relaxed * (weight * self.model.laden_mass + self.model.air_force(loss.leg.ground.speed))
             by_power = float(drive.motor_power) * float(drive.drive_efficiency) / loss.leg.ground.speed
             own = bound.relaxed * weight * self.drive_mass
             self.add("drive: power", bound, "N", by_power - fixed, terms=need, drive=own, scale=500.0)
@@ -390,7 +432,7 @@ class RowMaker:
         own: Array,
         torque: Array,
     ) -> None:
-        """Need - thrust of the motor <= 0, one row per final drive, lifted for the others by the most it could be short."""
+        """Need - thrust of the motor <= 0: a row per final drive, lifted for others by the most it could be short."""
         _, high = self.made[self.driven].loads(angle=angle)
         shortest = on.loaded_radius(self.made[self.driven].table, floor_load(cell_high(high))).min(axis=1)
         for number, value in enumerate(torque):
@@ -421,8 +463,16 @@ class RowMaker:
             assert stops is not None
             factor = 0.5 * float(stops.speed) ** 2 * self._share_low(position, 0.0) / rotors
             terms = {p: self.made[p].mass_term(factor) for p in POSITIONS}
-            self.add("stop heat", bound, "J", -factor * self.model.laden_mass, terms=terms,
-                     brake={position: -permitted}, drive=factor * self.drive_mass, scale=1000.0)
+            self.add(
+                "stop heat",
+                bound,
+                "J",
+                -factor * self.model.laden_mass,
+                terms=terms,
+                brake={position: -permitted},
+                drive=factor * self.drive_mass,
+                scale=1000.0,
+            )
             return
         descent = next(d for d in self.model.vehicle.descents if d.name == bound.terrain)
         ground = self.model.grounds[descent.name]
@@ -435,8 +485,16 @@ class RowMaker:
             factor = ground.speed * share / rotors
             weight = -GRAVITY * np.sin(angle)
             terms = {p: (resisted[p] + self.made[p].mass_term(weight)).scaled(factor) for p in POSITIONS}
-            self.add("descent heat", bound, "W", -factor * (weight * self.model.laden_mass - air), terms=terms,
-                     brake={position: -permitted}, drive=factor * weight * self.drive_mass, scale=1000.0)
+            self.add(
+                "descent heat",
+                bound,
+                "W",
+                -factor * (weight * self.model.laden_mass - air),
+                terms=terms,
+                brake={position: -permitted},
+                drive=factor * weight * self.drive_mass,
+                scale=1000.0,
+            )
             return
         # In proportion to the loads: share x (weight along - help) = load x tan(grade) - share x help.
         ctx = self.made[position]
@@ -447,7 +505,9 @@ class RowMaker:
         factor = ground.speed / rotors
         terms = {p: resisted[p].scaled(factor * share) for p in POSITIONS}
         terms[position] = terms[position] + chord(ctx.grid, load[:, 0], load[:, -1]).scaled(-factor * np.tan(angle))
-        self.add("descent heat", bound, "W", factor * share * air, terms=terms, brake={position: -permitted}, scale=1000.0)
+        self.add(
+            "descent heat", bound, "W", factor * share * air, terms=terms, brake={position: -permitted}, scale=1000.0
+        )
 
     rotor_temperature_margin = rotor_temperature
 
@@ -521,11 +581,16 @@ class RowMaker:
         """Cost, with half of the largest possible discount at each end, <= required [currency]."""
         zero = {p: np.zeros(len(self.made[p].nodes.footing)) for p in POSITIONS}
         self.add(
-            "cost", bound, "currency", bound.relaxed,
+            "cost",
+            bound,
+            "currency",
+            bound.relaxed,
             terms={p: Term(self.costs[p].footing_low, zero[p]) for p in POSITIONS},
             wheel={p: self.costs[p].wheel_low for p in POSITIONS},
             brake={p: self.costs[p].brake_low for p in POSITIONS},
-            drive=self.model.drive_costs[self.drives], scale=500.0, modelled=False,
+            drive=self.model.drive_costs[self.drives],
+            scale=500.0,
+            modelled=False,
         )
 
     def rolling_loss(self, bound: Bound) -> None:
@@ -578,7 +643,8 @@ class RowMaker:
     def trail(self, bound: Bound) -> None:
         """required - trail <= 0, or trail - required <= 0 [m], as a sum of a part of each footing.
 
-        For any function of two radii, f(x, y) <= f(x, y0) + max over x' of (f(x', y) - f(x', y0)).  Trail grows with the
+        For any function of two radii, f(x, y) <= f(x, y0) + max over x' of (f(x', y) - f(x', y0)).  Trail grows with
+        the
         front radius and falls with the rear one, and its mixed derivative keeps its sign, so both ends of x' decide.
         """
         sign = 1.0 if bound.at_least else -1.0
@@ -594,8 +660,12 @@ class RowMaker:
             self._trail_length(ends[:, None], rear[None, :]) - self._trail_length(ends[:, None], middle[None, :])
         )
         self.add(
-            "trail", bound, "m", -sign * bound.relaxed,
-            terms={"front": constant(-alone), "rear": constant(-change.max(axis=0))}, scale=0.1,
+            "trail",
+            bound,
+            "m",
+            -sign * bound.relaxed,
+            terms={"front": constant(-alone), "rear": constant(-change.max(axis=0))},
+            scale=0.1,
         )
 
     trail_most = trail
@@ -618,8 +688,15 @@ class RowMaker:
     def vehicle_mass(self, bound: Bound) -> None:
         """Vehicle ready to ride <= required [kg]."""
         terms = {p: self.made[p].mass_term(1.0) for p in POSITIONS}
-        self.add("vehicle mass", bound, "kg", bound.relaxed - float(self.model.vehicle.chassis_mass), terms=terms,
-                 drive=self.drive_mass, scale=10.0)
+        self.add(
+            "vehicle mass",
+            bound,
+            "kg",
+            bound.relaxed - float(self.model.vehicle.chassis_mass),
+            terms=terms,
+            drive=self.drive_mass,
+            scale=10.0,
+        )
 
 
 def energy_part(loss: LegLoss, position: Position, model: VehicleModel) -> Term:

@@ -76,8 +76,7 @@ class LegLoss:
         forward = 1.0 / self.model.drive_efficiency
         if self.traction_least >= 0.0:
             return forward
-        back = float(self.model.vehicle.drive.regeneration_efficiency)
-        return back
+        return float(self.model.vehicle.drive.regeneration_efficiency)
 
     def lines(self) -> tuple[tuple[float, float], ...]:
         """Lines (slope, constant) all below the battery's energy as a function of the traction [J/m over N]."""
@@ -108,9 +107,10 @@ def leg_losses(model: VehicleModel, contexts: dict[Position, Context]) -> tuple[
             ctx = contexts[position]
             nodes = ctx.nodes
             own = ctx.wheels * nodes.footings.inertia
-            rest = ctx.wheels * nodes.tables.wheels.inertia[nodes.wheel].min() + model.rotors(
-                position
-            ) * nodes.tables.brakes.inertia[nodes.brake].min()
+            rest = (
+                ctx.wheels * nodes.tables.wheels.inertia[nodes.wheel].min()
+                + model.rotors(position) * nodes.tables.brakes.inertia[nodes.brake].min()
+            )
             spin = (own + rest) / nodes.footings.radius**2
             mass = ctx.mass_term(factor)
             stops[position] = Term(mass.base + factor * spin, mass.slope)
@@ -119,7 +119,7 @@ def leg_losses(model: VehicleModel, contexts: dict[Position, Context]) -> tuple[
             float((resist[p].low + contexts[p].mass_term(GRAVITY * np.sin(leg.angle))).least(contexts[p].grid).min())
             for p in POSITIONS
         )
-        chassis = (model.laden_mass + float(model.drive_masses.max() if leg.angle < 0 else model.drive_masses.min()))
+        chassis = model.laden_mass + float(model.drive_masses.max() if leg.angle < 0 else model.drive_masses.min())
         least += chassis * GRAVITY * np.sin(leg.angle) + air
         losses.append(
             LegLoss(
@@ -142,7 +142,7 @@ def leg_losses(model: VehicleModel, contexts: dict[Position, Context]) -> tuple[
 
 def regeneration_most(model: VehicleModel, ctx: Context, leg: Leg) -> float:
     """Largest force regeneration can hold back on a leg [N]."""
-    low, high = leg_cells(ctx, leg.angle)
+    _low, high = leg_cells(ctx, leg.angle)
     torque = float(model.vehicle.drive.regeneration_torque) * float(model.ratios.max())
     by_motor = torque / on.loaded_radius(ctx.table, high)
     grip = ctx.wheels * on.grip_force(ctx.table, leg.ground.surface, high)

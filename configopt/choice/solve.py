@@ -80,7 +80,11 @@ def to_arrays(model: pyo.ConcreteModel) -> Arrays:
             variables.append(variable)
         return columns[key]
 
-    start, index, value, row_low, row_high = [0], [], [], [], []
+    start: list[int] = [0]
+    index: list[int] = []
+    value: list[float] = []
+    row_low: list[float] = []
+    row_high: list[float] = []
     for constraint in model.component_data_objects(pyo.Constraint, active=True):
         body = generate_standard_repn(constraint.body, quadratic=False)
         merged: dict[int, float] = {}
@@ -139,7 +143,10 @@ PRICE_MOST = 30.0
 
 
 def best_prices(
-    bounds: tuple[np.ndarray, np.ndarray], parts: tuple[np.ndarray, np.ndarray], room: np.ndarray, start: np.ndarray,
+    bounds: tuple[np.ndarray, np.ndarray],
+    parts: tuple[np.ndarray, np.ndarray],
+    room: np.ndarray,
+    start: np.ndarray,
     enough: float,
 ) -> tuple[float, np.ndarray]:
     """Row prices that raise the least bound of a pair of packages as far as they can (cutting planes on the dual).
@@ -161,11 +168,14 @@ def best_prices(
     best, best_at = -np.inf, start
     at = np.minimum(start, PRICE_MOST)
     with _quiet():
-        highs = highspy.Highs()
+        highs = highspy.Highs()  # type: ignore[no-untyped-call]
         highs.setOptionValue("output_flag", False)
         highs.setOptionValue("threads", 1)
         inf = highspy.kHighsInf
-        ceiling = [float(b.max()) + PRICE_MOST * float(np.abs(p).max(initial=0.0)) * max(count, 1) for b, p in zip(bounds, parts, strict=True)]
+        ceiling = [
+            float(b.max()) + PRICE_MOST * float(np.abs(p).max(initial=0.0)) * max(count, 1)
+            for b, p in zip(bounds, parts, strict=True)
+        ]
         for top in ceiling:
             highs.addVar(-inf, top)
         for _ in range(count):
@@ -226,7 +236,7 @@ def solve(
     """
     arrays = to_arrays(model)
     with _quiet():
-        highs = highspy.Highs()
+        highs = highspy.Highs()  # type: ignore[no-untyped-call]
         highs.setOptionValue("output_flag", False)
         highs.setOptionValue("threads", threads)
         highs.setOptionValue("mip_rel_gap", relative_gap)
@@ -259,7 +269,5 @@ def solve(
         end.kSolutionLimit: "stopped",
     }
     outcome: Status = named.get(status, "unknown")  # type: ignore[assignment]
-    by_identity = (
-        {id(v): x for v, x in zip(arrays.variables, values, strict=True)} if values is not None else None
-    )
+    by_identity = {id(v): x for v, x in zip(arrays.variables, values, strict=True)} if values is not None else None
     return Solution(outcome, by_identity, float(info.objective_function_value), float(info.mip_dual_bound))

@@ -14,6 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from configopt.catalog.records import Position
+
 Array = NDArray[np.float64]
 
 
@@ -99,9 +101,9 @@ class Row:
     name: str
     limit: str
     unit: str
-    terms: dict[str, Term]
-    wheel: dict[str, Array]
-    brake: dict[str, Array]
+    terms: dict[Position, Term]
+    wheel: dict[Position, Array]
+    brake: dict[Position, Array]
     drive: Array | None
     rhs: float
     scale: float = 1.0
@@ -109,7 +111,7 @@ class Row:
     modelled: bool = True
     """Whether the model holds this row; others only drop nodes, where the model has a sharper form."""
 
-    def layer_parts(self, position: str, grid: Array, sizes: tuple[int, int, int]) -> tuple[Array, Array, Array]:
+    def layer_parts(self, position: Position, grid: Array, sizes: tuple[int, int, int]) -> tuple[Array, Array, Array]:
         """Least part of every footing, wheel and brake node of a position."""
         footing = self.terms[position].least(grid) if position in self.terms else np.zeros(sizes[0])
         wheel = self.wheel.get(position, np.zeros(sizes[1]))

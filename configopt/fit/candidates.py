@@ -33,6 +33,7 @@ from configopt.sizes import parse_rim_size
 
 Integers = NDArray[np.int64]
 Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,9 +196,7 @@ def _kind(reason: str) -> str:
     return " ".join(words[:6]).rstrip(",;:")
 
 
-def brake_sets(
-    catalog: Catalog, vehicle: Vehicle, position: Position, removed: Counter[str]
-) -> tuple[BrakeSet, ...]:
+def brake_sets(catalog: Catalog, vehicle: Vehicle, position: Position, removed: Counter[str]) -> tuple[BrakeSet, ...]:
     """Every rotor, caliper and pad that go together at the position."""
     circuit = getattr(vehicle, position).brake
     sets = []
@@ -231,7 +230,11 @@ def tires_on_rims(
         if (reason := rules.tire_at_position(tire, vehicle, position)) is not None:
             removed[f"tires: {_kind(reason)}"] += 1
             continue
-        seated = [i for i, cls in enumerate(classes) if rules.rim_takes_tire(tire, cls.family, cls.bead_diameter, cls.width) is None]
+        seated = [
+            i
+            for i, cls in enumerate(classes)
+            if rules.rim_takes_tire(tire, cls.family, cls.bead_diameter, cls.width) is None
+        ]
         seated = [i for i in seated if rules.width_in_frame(tire, classes[i].width, axle) is None]
         if not seated:
             removed["tires: no built wheel with this bead seat and width that clears the frame"] += 1
@@ -264,9 +267,7 @@ def tires_on_rims(
 
 
 def _ceiling(tire: Tire, inner: Inner, lock: RimLock | None, count: int, cls: RimClass) -> float | None:
-    if lock is not None and rules.locks_in_package(
-        lock, count, inner, rim_width=cls.width, lock_holes=cls.lock_holes
-    ):
+    if lock is not None and rules.locks_in_package(lock, count, inner, rim_width=cls.width, lock_holes=cls.lock_holes):
         return None
     ceiling = rules.pressure_ceiling(tire, rim_pressure=cls.maximum_pressure, hookless=cls.hookless)
     if inner.kind != "foam" and ceiling < float(tire.pressure_min):
@@ -299,7 +300,9 @@ def position_candidates(catalog: Catalog, vehicle: Vehicle, position: Position) 
     seats_fit = np.array(
         [[seats(example_wheel[s], example_brake[b]) for b in brake_kinds] for s in seat_keys], dtype=bool
     ).reshape(len(seat_keys), len(brake_kinds))
-    keep_wheel = seats_fit.any(axis=1)[wheel_seat] if wheels and brakes else np.zeros(len(wheels), dtype=bool)
+    keep_wheel: Flags = (
+        np.asarray(seats_fit.any(axis=1))[wheel_seat] if wheels and brakes else np.zeros(len(wheels), dtype=bool)
+    )
     if (~keep_wheel).any():
         removed["wheels: no rotor with this bolt pattern that clears the rim"] += int((~keep_wheel).sum())
 
@@ -307,7 +310,9 @@ def position_candidates(catalog: Catalog, vehicle: Vehicle, position: Position) 
     wheel_class, classes = _classes(class_keys)
     reachable = {int(c) for c in wheel_class[keep_wheel]}
     rim_classes = [cls for cls in classes if isinstance(cls, RimClass)]
-    mounts = tires_on_rims(catalog, vehicle, position, [c for i, c in enumerate(rim_classes) if i in reachable], removed)
+    mounts = tires_on_rims(
+        catalog, vehicle, position, [c for i, c in enumerate(rim_classes) if i in reachable], removed
+    )
     order = [i for i in range(len(rim_classes)) if i in reachable]
 
     footing_mount, footing_pressure, footing_sets = [], [], []
@@ -321,14 +326,14 @@ def position_candidates(catalog: Catalog, vehicle: Vehicle, position: Position) 
     for row, compatible_set in enumerate(sets):
         assert isinstance(compatible_set, frozenset)
         mounts_fit[row, sorted(compatible_set)] = True
-    used_class = mounts_fit.any(axis=0) if len(sets) else np.zeros(len(rim_classes), dtype=bool)
+    used_class: Flags = np.asarray(mounts_fit.any(axis=0)) if len(sets) else np.zeros(len(rim_classes), dtype=bool)
     if wheels:
         no_tire = keep_wheel & ~used_class[wheel_class]
         if no_tire.any():
             removed["wheels: no tire with this bead seat and width"] += int(no_tire.sum())
         keep_wheel &= used_class[wheel_class]
-    keep_brake = (
-        seats_fit[np.unique(wheel_seat[keep_wheel])].any(axis=0)[brake_class]
+    keep_brake: Flags = (
+        np.asarray(seats_fit[np.unique(wheel_seat[keep_wheel])].any(axis=0))[brake_class]
         if keep_wheel.any()
         else np.zeros(len(brakes), dtype=bool)
     )

@@ -6,6 +6,7 @@ published source, the rule says so.
 
 from __future__ import annotations
 
+import itertools
 import math
 
 from configopt.catalog.records import (
@@ -84,7 +85,7 @@ def tire_maximum_load(tire: Tire, pressure: float) -> float:
         rows = [(float(row.pressure), float(row.load)) for row in tire.load_at_pressure]
         if pressure < rows[0][0]:
             return rows[0][1] * pressure / rows[0][0]
-        for (p0, l0), (p1, l1) in zip(rows, rows[1:], strict=False):
+        for (p0, l0), (p1, l1) in itertools.pairwise(rows):
             if pressure <= p1:
                 return l0 + (l1 - l0) * (pressure - p0) / (p1 - p0)
     loads = [] if tire.maximum_load is None else [float(tire.maximum_load)]
@@ -118,7 +119,9 @@ def tire_at_position(tire: Tire, vehicle: Vehicle, position: Position) -> str | 
         + [float(vehicle.stops.speed) if vehicle.stops is not None else 0.0]
     )
     if tire_maximum_speed(tire) < fastest:
-        return f"tire is rated to {tire_maximum_speed(tire) * 3.6:.0f} km/h, the scenario rides {fastest * 3.6:.0f} km/h"
+        return (
+            f"tire is rated to {tire_maximum_speed(tire) * 3.6:.0f} km/h, the scenario rides {fastest * 3.6:.0f} km/h"
+        )
     diameter = tire_diameter(tire)
     if diameter > float(axle.tire_diameter_max):
         return f"tire diameter {mm(diameter)} is above the frame's {mm(float(axle.tire_diameter_max))}"
@@ -267,15 +270,14 @@ def spokes_in_wheel(spokes: Spokes, rim: Rim, hub: Hub, crossings: int) -> str |
         return reason
     assert hub.spoke_hole_diameter is not None
     if float(spokes.end_diameter) > float(hub.spoke_hole_diameter):
-        return f"spoke {mm(float(spokes.end_diameter))} is thicker than the hub's hole {mm(float(hub.spoke_hole_diameter))}"
+        gauge, hole = mm(float(spokes.end_diameter)), mm(float(hub.spoke_hole_diameter))
+        return f"spoke {gauge} is thicker than the hub's hole {hole}"
     if float(hub.spoke_hole_diameter) - float(spokes.end_diameter) > SPOKE_HOLE_PLAY:
         return f"spoke {mm(float(spokes.end_diameter))} is loose in the hub's hole {mm(float(hub.spoke_hole_diameter))}"
     half_step = float(spokes.length_step) / 2
     for length in built_spoke_lengths(rim, hub, crossings):
         if not float(spokes.length_min) - half_step <= length <= float(spokes.length_max) + half_step:
-            return (
-                f"spoke length {mm(length)} outside {mm(float(spokes.length_min))} to {mm(float(spokes.length_max))}"
-            )
+            return f"spoke length {mm(length)} outside {mm(float(spokes.length_min))} to {mm(float(spokes.length_max))}"
     return None
 
 

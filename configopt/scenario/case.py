@@ -68,18 +68,30 @@ def reference_findings(document: Document, scenario: Scenario, catalog: Catalog)
     findings = []
     if scenario.currency != catalog.currency:
         findings.append(
-            document.finding(("currency",), "CURRENCY", f"found {scenario.currency}, the catalogs are in {catalog.currency}",
-                             f"write {catalog.currency}")
+            document.finding(
+                ("currency",),
+                "CURRENCY",
+                f"found {scenario.currency}, the catalogs are in {catalog.currency}",
+                f"write {catalog.currency}",
+            )
         )
     surfaces = {surface.id for surface in catalog.surfaces}
     for number, vehicle in enumerate(scenario.vehicles):
         base = ("vehicles", number)
-        for group, rows in (("terrains", vehicle.terrains), ("descents", vehicle.descents)):
-            for index, row in enumerate(rows):
-                if row.surface not in surfaces:
+        named = {
+            "terrains": [terrain.surface for terrain in vehicle.terrains],
+            "descents": [descent.surface for descent in vehicle.descents],
+        }
+        for group, names in named.items():
+            for index, name in enumerate(names):
+                if name not in surfaces:
                     findings.append(
-                        document.finding((*base, group, index, "surface"), "REFERENCE",
-                                         f'there is no surface "{row.surface}"', "see configopt parts surfaces")
+                        document.finding(
+                            (*base, group, index, "surface"),
+                            "REFERENCE",
+                            f'there is no surface "{name}"',
+                            "see configopt parts surfaces",
+                        )
                     )
         if vehicle.baseline is not None:
             for position in ("front", "rear"):
@@ -88,9 +100,12 @@ def reference_findings(document: Document, scenario: Scenario, catalog: Catalog)
             drives = [option.id for option in vehicle.drive.final_drives]
             if vehicle.baseline.final_drive not in drives:
                 findings.append(
-                    document.finding((*base, "baseline", "final_drive"), "REFERENCE",
-                                     f'there is no final drive "{vehicle.baseline.final_drive}"',
-                                     f"one of {', '.join(drives)}")
+                    document.finding(
+                        (*base, "baseline", "final_drive"),
+                        "REFERENCE",
+                        f'there is no final drive "{vehicle.baseline.final_drive}"',
+                        f"one of {', '.join(drives)}",
+                    )
                 )
     return findings
 
@@ -104,7 +119,11 @@ def package_findings(
         identifier = getattr(package, field)
         if identifier is not None and all(part.id != identifier for part in catalog.family(family)):
             findings.append(
-                document.finding((*at, field), "REFERENCE", f'there is no "{identifier}" in {family}',
-                                 f"see configopt parts {family}")
+                document.finding(
+                    (*at, field),
+                    "REFERENCE",
+                    f'there is no "{identifier}" in {family}',
+                    f"see configopt parts {family}",
+                )
             )
     return findings

@@ -119,7 +119,7 @@ class Terrain(Record):
     grade: Grade = Figure(0.0)
     direction: Literal["both ways", "up", "down"] = "both ways"
     """both ways: half the distance up, half down."""
-    obstacles: list[Obstacle] = []
+    obstacles: list[Obstacle] = Field(default_factory=list)
     stops_per_km: Annotated[Figure, quantity("ratio", low=0.0, high=100.0)] = Figure(0.0)
 
 
@@ -252,9 +252,9 @@ class Vehicle(Record):
     """Share of the front brake on descents and stops; without it, in proportion to the loads."""
     hand_force: Force = Figure(200.0)
     terrains: Annotated[list[Terrain], Field(min_length=1, max_length=20)]
-    descents: list[Descent] = []
+    descents: list[Descent] = Field(default_factory=list)
     stops: Stops | None = None
-    limits: list[LimitRecord] = []
+    limits: list[LimitRecord] = Field(default_factory=list)
     baseline: VehicleChoiceRecord | None = None
 
     @model_validator(mode="after")

@@ -7,7 +7,7 @@ set exactly at what some worse choice reaches, so that the limit binds and the o
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -50,7 +50,9 @@ COUPLINGS: dict[str, tuple[str, ...]] = {
 }
 #: Limits drawn together in cases of several limits.
 SEVERAL = tuple(
-    key for key in LIMITS if key not in ("wheel_load", "hub_torque_margin", "statutory_deceleration", "rotor_temperature_margin")
+    key
+    for key in LIMITS
+    if key not in ("wheel_load", "hub_torque_margin", "statutory_deceleration", "rotor_temperature_margin")
 )
 LEAST, MOST = 200, 3_000
 FAMILIES = ("tires", "inners", "rim-locks", "rims", "spokes", "disc-wheels", "hubs", "rotors", "calipers", "pads")
@@ -86,7 +88,7 @@ def as_set(choices: Choices) -> set[tuple[int, ...]]:
     return {tuple(int(number) for number in row) for row in rows}
 
 
-@lru_cache(maxsize=None)
+@cache
 def case_of(scenario: str) -> Case:
     """A shipped scenario."""
     return load(SCENARIOS / f"{scenario}.yaml")
@@ -122,7 +124,7 @@ def random_packages(of: PositionCandidates, count: int, rng: np.random.Generator
     return np.array(found, dtype=np.int64)
 
 
-@lru_cache(maxsize=None)
+@cache
 def pool(scenario: str) -> tuple[Candidates, Choices]:
     """Whole choices of a scenario that meet its base limits, drawn at random."""
     case = case_of(scenario)
@@ -142,9 +144,16 @@ def package_parts(of: PositionCandidates, package: NDArray[np.int64]) -> list[tu
     mount = of.mounts[of.footing_mount[package[0]]]
     wheel, brake = of.wheels[package[1]], of.brakes[package[2]]
     named = [
-        ("tires", mount.tire), ("inners", mount.inner), ("rim-locks", mount.lock), ("rims", wheel.rim),
-        ("spokes", wheel.spokes), ("disc-wheels", wheel.disc_wheel), ("hubs", wheel.hub), ("rotors", brake.rotor),
-        ("calipers", brake.caliper), ("pads", brake.pad),
+        ("tires", mount.tire),
+        ("inners", mount.inner),
+        ("rim-locks", mount.lock),
+        ("rims", wheel.rim),
+        ("spokes", wheel.spokes),
+        ("disc-wheels", wheel.disc_wheel),
+        ("hubs", wheel.hub),
+        ("rotors", brake.rotor),
+        ("calipers", brake.caliper),
+        ("pads", brake.pad),
     ]
     return [(family, part) for family, part in named if part is not None]
 
@@ -195,7 +204,9 @@ def sub_catalog(scenario: str, vehicle: Vehicle, rng: np.random.Generator) -> Ca
             else:
                 low, high = pressures[part]
                 first_pressure = firsts.get(part, low)
-                pressures[part] = (low + PRESSURE_STEP, high) if low < first_pressure - 1.0 else (low, high - PRESSURE_STEP)
+                pressures[part] = (
+                    (low + PRESSURE_STEP, high) if low < first_pressure - 1.0 else (low, high - PRESSURE_STEP)
+                )
                 spread = sorted(("", i) for i, (low, high) in pressures.items() if high > low)
 
 
@@ -377,12 +388,18 @@ def several_limits(
         if where is not None:
             places.append((key, *where))
     probes = [stated(key, loose(key), terrain, position) for key, terrain, position in places]
-    loosened = Candidates(vehicle_with(vehicle, BASE_LIMITS[scenario_of(vehicle)] + probes), plain.model.catalog, Aims.model_construct(mass=Figure(1.0), rolling_loss=None, energy=None, cost=None))
+    loosened = Candidates(
+        vehicle_with(vehicle, BASE_LIMITS[scenario_of(vehicle)] + probes),
+        plain.model.catalog,
+        Aims.model_construct(mass=Figure(1.0), rolling_loss=None, energy=None, cost=None),
+    )
     outcome = loosened.outcome(choices, values=True)
     found = []
     for key, terrain, position in places:
         margin = next(
-            m for m in outcome.margins if (m.bound.limit.key, m.bound.terrain, m.bound.position) == (key, terrain, position)
+            m
+            for m in outcome.margins
+            if (m.bound.limit.key, m.bound.terrain, m.bound.position) == (key, terrain, position)
         )
         assert margin.value is not None
         values = np.sort(margin.value[met])
@@ -402,7 +419,7 @@ def suite() -> list[tuple[int, str, str]]:
     return [(seed, scenario, coupling) for seed, (scenario, coupling) in enumerate(pairs)]
 
 
-@lru_cache(maxsize=None)
+@cache
 def cached_case(seed: int, scenario: str, coupling: str) -> RandomCase:
     """The same as :func:`random_case`, made once."""
     return random_case(seed, scenario, coupling)

@@ -1,4 +1,4 @@
-"""Every bound of the optimisation lies below the full model, also at the ends of boxes and at the switches of the physics.
+"""Every bound of the optimisation lies below the full model, also at box ends and at the switches of the physics.
 
 Points are packages with axle masses anywhere in a box, not only those that real wheels and brakes give.
 """
@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache
 
 import numpy as np
 import pytest
@@ -43,7 +43,8 @@ ROUNDING = 1e-9
 STATED = tuple(key for key in LIMITS if key not in ("statutory_deceleration", "lead_time"))
 
 
-#: Variants of a scenario in which a wheel lifts on the grades: distance of the centre of gravity from the rear axle, height.
+#: Variants of a scenario in which a wheel lifts on the grades: distance of the centre of gravity from the rear axle,
+#: height.
 TIPPING = {"front lifts": (0.3, 1.4), "rear lifts": (1.0, 1.3)}
 
 
@@ -60,7 +61,7 @@ def vehicle_of(name: str) -> Vehicle:
     )
 
 
-@lru_cache(maxsize=None)
+@cache
 def scenario_candidates(scenario: str) -> Candidates:
     """Candidates of a scenario with every limit stated at the median of what random choices reach."""
     case = case_of(scenario.partition(", ")[0])
@@ -131,11 +132,18 @@ def bounds_over(candidates: Candidates, nodes: dict[Position, Nodes], box: Box) 
     costs = node_costs(model, {position: made[position].nodes for position in POSITIONS})
     rows, bad = lim.rows(model, made, drives, losses, costs)
     return Instance(
-        model=model, box=box, contexts=made, drives=drives,
+        model=model,
+        box=box,
+        contexts=made,
+        drives=drives,
         allowed={p: np.ones((len(made[p].nodes.footing), CELLS), dtype=bool) for p in POSITIONS},
         rest_low={p: made[p].grid[:, 0] for p in POSITIONS},
         rest_high={p: made[p].grid[:, -1] for p in POSITIONS},
-        costs=costs, losses=losses, rows=tuple(rows), bad=tuple(bad), rates=candidates.rates,
+        costs=costs,
+        losses=losses,
+        rows=tuple(rows),
+        bad=tuple(bad),
+        rates=candidates.rates,
     )
 
 
@@ -188,7 +196,12 @@ def sampled(candidates: Candidates, instance: Instance, count: int, rng: np.rand
     cost, lead_time = candidates.orders(choices)
     packages = {p: package_list(instance.contexts[p], rows[p], rest[p]) for p in POSITIONS}
     return Sample(
-        candidates, instance, packages, choices, dict(evaluation.axle_mass), evaluation,
+        candidates,
+        instance,
+        packages,
+        choices,
+        dict(evaluation.axle_mass),
+        evaluation,
         evaluation.outcome(cost=cost, lead_time=lead_time, values=False),
     )
 
@@ -238,7 +251,9 @@ def moved_to_switches(
             same = np.zeros(len(footing), dtype=bool)
             same[pick] = switches(evaluated(trial, pick)[1])[name] == side[pick]
             low, high = np.where(same, middle, low), np.where(same, high, middle)
-        beside = np.clip(high[pick] + rng.choice([-1e-9, 0.0, 1e-9], size=len(pick)), grid[footing[pick], 0], grid[footing[pick], -1])
+        beside = np.clip(
+            high[pick] + rng.choice([-1e-9, 0.0, 1e-9], size=len(pick)), grid[footing[pick], 0], grid[footing[pick], -1]
+        )
         result[pick] = beside
         FOUND[name.split(",")[0]] += len(pick)
     return result
@@ -264,7 +279,7 @@ def boxes(candidates: Candidates, rng: np.random.Generator) -> list[Box]:
     return found
 
 
-@lru_cache(maxsize=None)
+@cache
 def samples(scenario: str) -> tuple[Sample, ...]:
     """All samples of a scenario."""
     candidates = scenario_candidates(scenario)
@@ -300,7 +315,11 @@ def axle_resistance(sample: Sample, leg: Leg, position: Position) -> Array:
     if leg.ground.obstacles:
         suspension = getattr(evaluation.vehicle, position).suspension
         total = total + on.obstacle_resistance(
-            f, leg.ground, load, unsprung_mass=evaluation.unsprung[position], damping=float(suspension.damping),
+            f,
+            leg.ground,
+            load,
+            unsprung_mass=evaluation.unsprung[position],
+            damping=float(suspension.damping),
             suspended=not suspension.rigid,
         )
     return n * total
@@ -348,7 +367,9 @@ def test_what_meets_a_limit_satisfies_every_row_of_it(scenario: str) -> None:
             if value.size:
                 seen[row.limit] += value.size
                 worst = float(value.max())
-                assert worst <= row.rhs + ROUNDING * max(row.scale, abs(row.rhs)), f"{row.name}: {worst} above {row.rhs}"
+                assert worst <= row.rhs + ROUNDING * max(row.scale, abs(row.rhs)), (
+                    f"{row.name}: {worst} above {row.rhs}"
+                )
     assert len(seen) > 6
 
 
@@ -413,11 +434,17 @@ def test_creep_wheels_and_final_drives_are_dropped_only_where_nothing_can_meet_t
             cells = lim.allowed_cells(ctx, instance.drives, Counter())
             assert cells[own.footing, own.cell][np.logical_and.reduce(local)].all()
             for_wheels = np.logical_and.reduce(
-                [m.met for m in outcome.margins if m.bound in local_bounds(sample, position, ("wheel_load", "hub_torque_margin"))]
+                [
+                    m.met
+                    for m in outcome.margins
+                    if m.bound in local_bounds(sample, position, ("wheel_load", "hub_torque_margin"))
+                ]
             )
             assert lim.allowed_wheels(ctx, instance.drives, Counter())[own.wheel][for_wheels].all()
         fast = sample.met("top_speed", None, None)
-        assert np.isin(sample.choices.drive[fast], lim.allowed_drives(instance.contexts, instance.drives, Counter())).all()
+        assert np.isin(
+            sample.choices.drive[fast], lim.allowed_drives(instance.contexts, instance.drives, Counter())
+        ).all()
 
 
 @pytest.mark.parametrize("scenario", SCENARIOS)
@@ -442,7 +469,8 @@ def test_the_slip_loss_with_its_growth_lies_below_the_full_model(scenario: str) 
 def slip_bound(sample: Sample, loss: LegLoss) -> Array:
     """Slip loss of a leg with what the other axle adds above its least resistance [N]."""
     other: Position = "rear" if loss.driven == "front" else "front"
-    assert loss.slip is not None and loss.slip_growth is not None
+    assert loss.slip is not None
+    assert loss.slip_growth is not None
     above = np.maximum(axle_resistance(sample, loss.leg, other) - loss.other_least, 0.0)
     return sample.at(loss.slip, loss.driven) + loss.slip_growth[sample.packages[loss.driven].footing] * above
 

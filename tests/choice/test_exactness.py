@@ -12,6 +12,7 @@ from configopt.choice.choose import Search, Settings, run_search
 from configopt.choice.result import choose
 from configopt.scenario.case import Case
 
+
 def require_equal_to_enumeration(case: RandomCase, search: Search, proven: bool) -> None:
     """Optimum, set of ties and proof of one search against the enumerated truth."""
     assert proven

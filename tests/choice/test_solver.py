@@ -140,7 +140,9 @@ def test_a_search_stopped_on_the_way_keeps_a_valid_bound() -> None:
         lines.append(line)
         stop.asked = True
 
-    search, proven = run_search(case.candidates, Settings(appraise_at_most=20, first_footings=4, stop=stop, progress=heard))
+    search, proven = run_search(
+        case.candidates, Settings(appraise_at_most=20, first_footings=4, stop=stop, progress=heard)
+    )
     assert lines
     assert not proven
     assert search.bound <= case.best * (1.0 + 1e-9)

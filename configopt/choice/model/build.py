@@ -33,6 +33,7 @@ class ChoiceModel:
     wheel: dict[Position, list[Any]] = field(default_factory=dict)
     brake: dict[Position, list[Any]] = field(default_factory=dict)
     drive: list[Any] = field(default_factory=list)
+
     def layer(self, name: str) -> list[Any]:
         """Variables of a layer by its name, e.g. ``"front footing"`` or ``"drive"``."""
         if name in ("drive", "final drive"):
@@ -67,11 +68,21 @@ def add_network(made: ChoiceModel) -> None:
         made.wheel[position] = add_one_of(block, "wheel", nodes.wheel.size)
         made.brake[position] = add_one_of(block, "brake", nodes.brake.size)
         add_interface(
-            block, "mount", made.footing[position], nodes.footing_class, made.wheel[position], nodes.wheel_class,
+            block,
+            "mount",
+            made.footing[position],
+            nodes.footing_class,
+            made.wheel[position],
+            nodes.wheel_class,
             nodes.candidates.mounts_fit,
         )
         add_interface(
-            block, "seat", made.wheel[position], nodes.wheel_seat, made.brake[position], nodes.brake_class,
+            block,
+            "seat",
+            made.wheel[position],
+            nodes.wheel_seat,
+            made.brake[position],
+            nodes.brake_class,
             nodes.candidates.seats_fit,
         )
     made.drive = add_one_of(made.model, "drive", made.instance.drives.size)
@@ -124,16 +135,16 @@ def add_row(made: ChoiceModel, row: Row) -> None:
     constant = 0.0
     name = _component_name(made.model, row.name)
     for position, term in row.terms.items():
-        c, v, k = term_expression(made, f"{name}_{position}", _position(position), term)
+        c, v, k = term_expression(made, f"{name}_{position}", position, term)
         coefficients += c
         variables += v
         constant += k
     for position, values in row.wheel.items():
         coefficients += values.tolist()
-        variables += made.wheel[_position(position)]
+        variables += made.wheel[position]
     for position, values in row.brake.items():
         coefficients += values.tolist()
-        variables += made.brake[_position(position)]
+        variables += made.brake[position]
     if row.drive is not None:
         coefficients += row.drive.tolist()
         variables += made.drive
@@ -172,8 +183,13 @@ def add_ground_loss(made: ChoiceModel, number: int, loss: LegLoss) -> Expression
             # Slip grows with what the other axle resists above its least.
             spread = max(loss.other_most - loss.other_least, 0.0)
             more = add_product_below(
-                made.model, f"slip_growth_{number}", made.footing[loss.driven], loss.slip_growth,
-                (list(c), list(v), k - loss.other_least), 0.0, spread,
+                made.model,
+                f"slip_growth_{number}",
+                made.footing[loss.driven],
+                loss.slip_growth,
+                (list(c), list(v), k - loss.other_least),
+                0.0,
+                spread,
             )
             coefficients += more[0]
             variables += more[1]
@@ -209,9 +225,7 @@ def add_energy(made: ChoiceModel, number: int, loss: LegLoss, ground: Expression
     rows = pyo.ConstraintList()
     made.model.add_component(f"energy_rows_{number}", rows)
     for slope, offset in loss.lines():
-        rows.add(
-            linear([1.0, *(-slope * c for c in traction_c)], [energy, *traction_v]) >= slope * traction_k + offset
-        )
+        rows.add(linear([1.0, *(-slope * c for c in traction_c)], [energy, *traction_v]) >= slope * traction_k + offset)
     forward = 1.0 / model.drive_efficiency
     return [1.0, *(forward * c for c in stop_c)], [energy, *stop_v], forward * stop_k
 
@@ -309,10 +323,6 @@ def _times(expression: Expression, factor: float) -> Expression:
     if factor == 0.0:
         return [], [], 0.0
     return [factor * c for c in expression[0]], expression[1], factor * expression[2]
-
-
-def _position(name: str) -> Position:
-    return "front" if name == "front" else "rear"
 
 
 def _component_name(model: pyo.ConcreteModel, wanted: str) -> str:

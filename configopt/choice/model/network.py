@@ -35,16 +35,12 @@ def add_interface(
     """What fits between two layers, by classes of equal interface.
 
     Flow between classes, z >= 0 [1]:
-    sum of left nodes of class c = sum over fitting d of z[c, d];  sum of right nodes of class d = sum over c of z[c, d].
+    sum of left nodes of class c = sum over fitting d of z[c, d];  sum of right nodes of class d = sum over c of z[c,
+    d].
     """
     left_groups = _merge(left_class, fits, axis=0)
     right_groups = _merge(right_class, fits, axis=1)
-    pairs = [
-        (a, b)
-        for a, (_, c) in enumerate(left_groups)
-        for b, (_, d) in enumerate(right_groups)
-        if fits[c, d]
-    ]
+    pairs = [(a, b) for a, (_, c) in enumerate(left_groups) for b, (_, d) in enumerate(right_groups) if fits[c, d]]
     flow = pyo.Var(range(len(pairs)), bounds=(0.0, 1.0))
     block.add_component(f"flow_{name}", flow)
     balance = pyo.ConstraintList()
