@@ -244,7 +244,8 @@ def search_box(search: Search, entry: OpenBox) -> list[OpenBox]:
             search.say(f"round {search.rounds}: bounding {sizes_of(instance)}")
             left = open_choices(instance, ceiling, most=settings.appraise_at_most)
             if left is None and axle_spread(instance, widest(instance)) >= LEAST_SPREAD:
-                return halves(entry, instance if search.best < np.inf else whole)
+                # Below the best known aim nothing may be left out, so there the whole box is split.
+                return halves(entry, instance if ceiling >= search.ceiling else whole)
             if left is None:
                 # Nothing is left to split: choices of one mass are appraised however many they are.
                 left = open_choices(instance, ceiling, most=sys.maxsize)

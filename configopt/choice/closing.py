@@ -131,7 +131,7 @@ class Closing:
                 saved = np.array([self._saved(int(code), theirs) for code in mine])
                 if not saved.any():
                     continue
-                if len(theirs) == 1:
+                if len(theirs) == 1 and (len(mine) > 1 or position == "front"):
                     share = 1.0
                 elif len(mine) == 1:
                     share = 0.0

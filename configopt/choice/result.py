@@ -48,6 +48,10 @@ class Audit:
     rounds: int
 
 
+#: Gap up to which an answer counts as the best.
+EXACT = 1e-6
+
+
 @dataclass(frozen=True)
 class Choice:
     """The best packages of one vehicle, or why there are none.
@@ -72,6 +76,8 @@ class Choice:
     remarks: tuple[str, ...]
     cautions: tuple[str, ...]
     made_with: dict[str, Any]
+    stopped: bool = False
+    """Whether the search ended before it reached the gap it was asked for."""
 
     @property
     def gap(self) -> float | None:
@@ -83,7 +89,11 @@ class Choice:
     @property
     def exit_code(self) -> ExitCode:
         """How a command with this answer ends."""
-        return _EXITS[self.status] if self.audit.agrees else ExitCode.AUDIT_CONTRADICTS
+        if not self.audit.agrees:
+            return ExitCode.AUDIT_CONTRADICTS
+        if self.status == "feasible" and not self.stopped:
+            return ExitCode.DONE
+        return _EXITS[self.status]
 
     def to_json(self) -> dict[str, Any]:
         """JSON of schema configopt/choice/1."""
@@ -155,23 +165,26 @@ def _with_choice(case: Case, search: Search, proven: bool, began: float) -> Choi
     best = first_tie(candidates, found)
     packages = packages_of(candidates, best)
     appraised = appraise_vehicle(candidates.model, packages, int(best.drive[0]))
-    counted, lowest = count_all(search) if proven else (None, None)
+    # A search that was allowed a wider gap ends with an answer that is good, not best.
+    exact = proven and search.given_up >= search.best - EXACT * max(abs(search.best), 1e-9)
+    counted, lowest = count_all(search) if exact else (None, None)
     return Choice(
         scenario=case.name,
-        status="optimal" if proven else "feasible",
+        status="optimal" if exact else "feasible",
         value=search.best,
         bound=_bound(search),
         terms=aim_terms(candidates, appraised),
         vehicles=(report(appraised),),
         records=(record_of(candidates, best),),
         packages=(packages,),
-        counts=_counts(candidates, counted, len(found) if proven else None),
+        counts=_counts(candidates, counted, len(found) if exact else None),
         removed=tuple(removed_rows(candidates, search.removed)),
         closest=(),
         audit=audit(search, appraised, lowest),
         remarks=tuple(remarks(appraised)),
         cautions=tuple(cautions(appraised)),
         made_with=made_with(case, began),
+        stopped=not proven,
     )
 
 

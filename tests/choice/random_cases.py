@@ -423,3 +423,92 @@ def suite() -> list[tuple[int, str, str]]:
 def cached_case(seed: int, scenario: str, coupling: str) -> RandomCase:
     """The same as :func:`random_case`, made once."""
     return random_case(seed, scenario, coupling)
+
+
+def one_front_tire(scenario: str, vehicle: Vehicle, rng: np.random.Generator) -> tuple[Catalog, int]:
+    """Catalog with one rear package and one front footing on several wheels and brakes, and that footing's number."""
+    candidates, good = pool(scenario)
+    front, first = candidates.of["front"], int(rng.integers(len(good)))
+    keep: dict[str, set[str]] = {family: set() for family in FAMILIES}
+    pressures: dict[str, tuple[float, float]] = {}
+    for position in POSITIONS:
+        of, package = candidates.of[position], getattr(good, position)[first]
+        for family, part in package_parts(of, package):
+            keep[family].add(part.id)
+            if family == "tires":
+                pressure = float(of.footing_pressure[package[0]])
+                pressures.setdefault(part.id, (pressure, pressure))
+    footing = int(good.front[first][0])
+    fits = np.flatnonzero(front.mounts_fit[front.footing_class[footing], front.wheel_class])
+    for wheel in rng.choice(fits, size=min(3, len(fits)), replace=False).tolist():
+        brakes = np.flatnonzero(front.seats_fit[front.wheel_seat[wheel], front.brake_class])
+        brake = int(rng.choice(brakes))
+        for family, part in package_parts(front, np.array([footing, wheel, brake])):
+            keep[family].add(part.id)
+    return _with_pressures(candidates.model.catalog.subset({f: sorted(i) for f, i in keep.items()}), pressures), footing
+
+
+def soft_ground_only(scenario: str, rider: float) -> Vehicle:
+    """The scenario's vehicle on its first soft ground, level, with one final drive and a rider of a mass [kg]."""
+    vehicle = case_of(scenario).vehicle
+    surfaces = {surface.id: surface for surface in case_of(scenario).catalog.surfaces}
+    soft = next(terrain for terrain in vehicle.terrains if surfaces[terrain.surface].soil is not None)
+    level = soft.model_copy(update={"share": Figure(1.0), "grade": Figure(0.0), "stops_per_km": Figure(0.0)})
+    drive = vehicle.drive.model_copy(update={"final_drives": vehicle.drive.final_drives[:1]})
+    changed = vehicle.model_copy(
+        update={"terrains": [level], "descents": [], "stops": None, "drive": drive, "rider_mass": Figure(rider)}
+    )
+    return vehicle_with(changed, [{"limit": "ground_pressure", "at_most": "900 kPa"}, {"limit": "creep_margin", "at_least": 0.1}])
+
+
+@cache
+def switch_case(seed: int) -> RandomCase:
+    """A case in which soil flattens the front tire under heavy packages only, and a heavy one barely wins.
+
+    The rider's mass puts the switch just above the lightest package; the exchange rate of the cost makes the best heavy
+    package as good as the best light one but for a millionth.
+    """
+    scenario = "upland-wardens"
+    for attempt in range(100):
+        rng = np.random.default_rng([seed, attempt, 3])
+        catalog, _ = one_front_tire(scenario, case_of(scenario).vehicle, rng)
+        found = _switch_case(seed, scenario, catalog)
+        if found is not None:
+            return found
+    raise AssertionError(f"no case for seed {seed}")
+
+
+def _switch_case(seed: int, scenario: str, catalog: Catalog) -> RandomCase | None:
+    plain = Aims.model_construct(rolling_loss=Figure(1.0), mass=None, energy=None, cost=None)
+
+    def rigid(rider: float) -> tuple[Candidates, Choices, NDArray[np.bool_], Array]:
+        made = Candidates(soft_ground_only(scenario, rider), catalog, plain)
+        choices = enumerated(made)
+        outcome = made.outcome(choices)
+        return made, choices, outcome.legs[0].rigid["front"], outcome.package_mass["front"]
+
+    low, high = 40.0, 140.0
+    made, choices, at_low, mass = rigid(low)
+    if len(choices) < 8 or len(choices) > MOST or not at_low.all() or rigid(high)[2].any() or np.ptp(mass) < 0.3:
+        return None
+    order = np.argsort(mass)
+    pivot = order[len(order) // 6]
+    for _ in range(40):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if rigid(middle)[2][pivot] else (low, middle)
+    made, choices, before, mass = rigid(low)
+    outcome = made.outcome(choices)
+    loss, cost, met = outcome.rolling_loss, outcome.cost, outcome.met
+    best: tuple[float, float] | None = None
+    for light in np.flatnonzero(before & met):
+        for heavy in np.flatnonzero(~before & met & (cost < cost[light]) & (loss > loss[light])):
+            rate = (loss[heavy] - loss[light]) / (cost[light] - cost[heavy])
+            total = loss + rate * cost
+            if total[light] <= total[met].min() * (1.0 + 1e-12) and (best is None or mass[heavy] > best[1]):
+                best = (float(rate), float(mass[heavy]))
+    if best is None:
+        return None
+    aims = Aims.model_construct(rolling_loss=Figure(1.0), cost=Figure(best[0] * (1.0 + 1e-5)), mass=None, energy=None)
+    case = Candidates(made.model.vehicle, catalog, aims)
+    value, meets = case.appraise(choices)
+    return RandomCase(seed, scenario, "switch", case, choices, value, meets, True)
