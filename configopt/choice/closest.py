@@ -17,9 +17,11 @@ from configopt.choice.removed import limit_name
 from configopt.choice.ties import first_tie
 
 #: Seconds that the search for what came closest may take.
-BUDGET = 30.0
+BUDGET = 40.0
 #: Share of it in which single limits are tried.
-SINGLES = 0.6
+SINGLES = 0.4
+#: Several limits together are left out for choices within this share of the best.
+SEVERAL_GAP = 0.03
 #: Limits whose value is an aim, or moves with one: with such a limit left out, the value itself is sought.
 _AIM_OF = {
     "range": "energy",
@@ -102,6 +104,7 @@ def _several(
     candidates: Candidates, settings: Settings, limits: Sequence[Asked], removed: Counter[str], ends: float
 ) -> list[dict[str, Any]]:
     """Rows of a set of limits of which none can be put back while time lasts."""
+    settings = replace(settings, gap=SEVERAL_GAP)
     stated = [asked for asked in limits if asked.stated]
     found = _best(candidates, settings, stated, ends) or _best(candidates, settings, limits, ends)
     if found is None:
