@@ -1,10 +1,10 @@
 """Ground losses of the demo tires lie in bands that were not fitted to the model.
 
 The bands are own estimates for a laden two-wheeler of 175 kg at 40-250 kPa, energy at the wheels: wide enough for any
-sound tire, narrow enough to notice a wrong unit, a factor of two or a resistance counted twice.  They are compared without
-slip, as resistance times distance; grade and air are not part of them.  Three surfaces are left out because they are
-other ground than the bands mean: worn-gravel-drive and farm-track carry published total coefficients that lie above the
-gravel band, and lete-sand is a denser sand that lies below the band of virgin sand.
+sound tire, narrow enough to notice a wrong unit, a factor of two or a resistance counted twice.  They are compared
+without slip, as resistance times distance; grade and air are not part of them.  Three surfaces are left out because
+they are other ground than the bands mean: worn-gravel-drive and farm-track carry published total coefficients that lie
+above the gravel band, and lete-sand is a denser sand that lies below the band of virgin sand.
 """
 
 from __future__ import annotations
@@ -109,10 +109,11 @@ def resistance(ground: on.Ground, position: str) -> Array:
 def losses(kind: str, name: str) -> Array:
     """Ground loss [Wh/km] of the whole machine with every footing in front and every footing in the rear."""
     _, speed, obstacles, _ = BANDS[kind]
-    stones = tuple(
-        Obstacle.model_validate({"height": f"{1e3 * height:g} mm", "per_km": number}) for height, number in obstacles
-    )
-    ground = on.Ground(surface(name), speed, stones)
+    of = surface(name)
+    # A published total coefficient contains the stones already.
+    heights = obstacles if of.total_coefficient is None else ()
+    stones = tuple(Obstacle.model_validate({"height": f"{1e3 * h:g} mm", "per_km": number}) for h, number in heights)
+    ground = on.Ground(of, speed, stones)
     found: Array = (resistance(ground, "front")[:, None] + resistance(ground, "rear")[None, :]).ravel() / 3.6
     return found
 

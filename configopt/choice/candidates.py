@@ -15,6 +15,8 @@ from configopt.choice import limits as lim
 from configopt.choice.context import CELLS, Box, Context, Integers, Nodes, contexts
 from configopt.choice.costing import NodeCosts, node_costs
 from configopt.choice.losses import LegLoss, leg_losses
+from configopt.choice.rows import energy_part
+from configopt.choice.rows import rows as limit_rows
 from configopt.choice.terms import ROW_SLACK, BadPairs, Row, Term
 from configopt.scenario.limits import LIMITS
 
@@ -113,7 +115,7 @@ def make_instance(
         rest_low[position], rest_high[position] = grid[index, first], grid[index, last + 1]
     costs = node_costs(model, {position: made[position].nodes for position in POSITIONS})
     losses = leg_losses(model, made)
-    rows, bad = lim.rows(model, made, drives, losses, costs)
+    rows, bad = limit_rows(model, made, drives, losses, costs)
     instance = Instance(
         model, box, made, drives, allowed, rest_low, rest_high, costs, losses, tuple(rows), tuple(bad), rates
     )
@@ -182,7 +184,7 @@ def aim_term(instance: Instance, position: Position) -> tuple[Term, Array, Array
             term = term + loss.ground(position).scaled(rates["rolling_loss"] * loss.leg.share)
     if rates["energy"]:
         for loss in instance.losses:
-            term = term + lim.energy_part(loss, position, instance.model).scaled(rates["energy"])
+            term = term + energy_part(loss, position, instance.model).scaled(rates["energy"])
     if rates["cost"]:
         cost = instance.costs[position]
         term = term + Term(rates["cost"] * cost.footing_low, zero)

@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from configopt.appraisal.ground import on_soil
 from configopt.appraisal.vehicle import REPEATED_STOPS
 from configopt.catalog.catalog import Catalog
 from configopt.catalog.records import Position
@@ -185,7 +186,7 @@ def sub_catalog(scenario: str, vehicle: Vehicle, rng: np.random.Generator) -> Ca
                     if number == 0:
                         firsts.setdefault(part.id, drawn)
     while True:
-        catalog = _with_pressures(candidates.model.catalog.subset({f: sorted(i) for f, i in keep.items()}), pressures)
+        catalog = with_pressures(candidates.model.catalog.subset({f: sorted(i) for f, i in keep.items()}), pressures)
         count = Candidates(vehicle, catalog, Aims.model_construct(mass=Figure(1.0))).count()
         droppable = sorted((family, i) for family in FAMILIES for i in keep[family] if i not in kept)
         spread = sorted(("", i) for i, (low, high) in pressures.items() if high > low)
@@ -210,7 +211,7 @@ def sub_catalog(scenario: str, vehicle: Vehicle, rng: np.random.Generator) -> Ca
                 spread = sorted(("", i) for i, (low, high) in pressures.items() if high > low)
 
 
-def _with_pressures(catalog: Catalog, pressures: dict[str, tuple[float, float]]) -> Catalog:
+def with_pressures(catalog: Catalog, pressures: dict[str, tuple[float, float]]) -> Catalog:
     """Tires with the pressures they may have narrowed."""
     tires = []
     for tire in catalog.tires:
@@ -425,27 +426,32 @@ def cached_case(seed: int, scenario: str, coupling: str) -> RandomCase:
     return random_case(seed, scenario, coupling)
 
 
-def one_front_tire(scenario: str, vehicle: Vehicle, rng: np.random.Generator) -> tuple[Catalog, int]:
-    """Catalog with one rear package and one front footing on several wheels and brakes, and that footing's number."""
+def one_front_tire(scenario: str, rng: np.random.Generator) -> Catalog:
+    """Catalog with one rear package and one front footing near its switch on several wheels and brakes."""
     candidates, good = pool(scenario)
     front, first = candidates.of["front"], int(rng.integers(len(good)))
     keep: dict[str, set[str]] = {family: set() for family in FAMILIES}
     pressures: dict[str, tuple[float, float]] = {}
-    for position in POSITIONS:
-        of, package = candidates.of[position], getattr(good, position)[first]
-        for family, part in package_parts(of, package):
+    drawn = good.take(np.array([first]))
+    ground = next(ground for ground in candidates.model.grounds.values() if ground.soft)
+    load = candidates.evaluation(drawn).level["front"]
+    alike = np.flatnonzero(front.footing_mount == front.footing_mount[drawn.front[0, 0]])
+    soft = np.flatnonzero(~on_soil(candidates.tables["front"].footings.take(alike), ground, load).rigid)
+    footing = int(alike[soft[-1]]) if soft.size else int(alike[0])
+    package = np.array([footing, *drawn.front[0, 1:]])
+    for position, numbers in (("front", package), ("rear", drawn.rear[0])):
+        of = candidates.of[position]  # type: ignore[index]
+        for family, part in package_parts(of, numbers):
             keep[family].add(part.id)
             if family == "tires":
-                pressure = float(of.footing_pressure[package[0]])
+                pressure = float(of.footing_pressure[numbers[0]])
                 pressures.setdefault(part.id, (pressure, pressure))
-    footing = int(good.front[first][0])
     fits = np.flatnonzero(front.mounts_fit[front.footing_class[footing], front.wheel_class])
-    for wheel in rng.choice(fits, size=min(3, len(fits)), replace=False).tolist():
+    for wheel in rng.choice(fits, size=min(4, len(fits)), replace=False).tolist():
         brakes = np.flatnonzero(front.seats_fit[front.wheel_seat[wheel], front.brake_class])
-        brake = int(rng.choice(brakes))
-        for family, part in package_parts(front, np.array([footing, wheel, brake])):
+        for family, part in package_parts(front, np.array([footing, wheel, int(rng.choice(brakes))])):
             keep[family].add(part.id)
-    return _with_pressures(candidates.model.catalog.subset({f: sorted(i) for f, i in keep.items()}), pressures), footing
+    return with_pressures(candidates.model.catalog.subset({f: sorted(i) for f, i in keep.items()}), pressures)
 
 
 def soft_ground_only(scenario: str, rider: float) -> Vehicle:
@@ -458,7 +464,9 @@ def soft_ground_only(scenario: str, rider: float) -> Vehicle:
     changed = vehicle.model_copy(
         update={"terrains": [level], "descents": [], "stops": None, "drive": drive, "rider_mass": Figure(rider)}
     )
-    return vehicle_with(changed, [{"limit": "ground_pressure", "at_most": "900 kPa"}, {"limit": "creep_margin", "at_least": 0.1}])
+    return vehicle_with(
+        changed, [{"limit": "ground_pressure", "at_most": "900 kPa"}, {"limit": "creep_margin", "at_least": 0.1}]
+    )
 
 
 @cache
@@ -471,7 +479,7 @@ def switch_case(seed: int) -> RandomCase:
     scenario = "upland-wardens"
     for attempt in range(100):
         rng = np.random.default_rng([seed, attempt, 3])
-        catalog, _ = one_front_tire(scenario, case_of(scenario).vehicle, rng)
+        catalog = one_front_tire(scenario, rng)
         found = _switch_case(seed, scenario, catalog)
         if found is not None:
             return found
@@ -487,13 +495,13 @@ def _switch_case(seed: int, scenario: str, catalog: Catalog) -> RandomCase | Non
         outcome = made.outcome(choices)
         return made, choices, outcome.legs[0].rigid["front"], outcome.package_mass["front"]
 
-    low, high = 40.0, 140.0
+    low, high = 30.0, 160.0
     made, choices, at_low, mass = rigid(low)
     if len(choices) < 8 or len(choices) > MOST or not at_low.all() or rigid(high)[2].any() or np.ptp(mass) < 0.3:
         return None
     order = np.argsort(mass)
     pivot = order[len(order) // 6]
-    for _ in range(40):
+    for _ in range(14):
         middle = 0.5 * (low + high)
         low, high = (middle, high) if rigid(middle)[2][pivot] else (low, middle)
     made, choices, before, mass = rigid(low)

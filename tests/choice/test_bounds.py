@@ -26,6 +26,7 @@ from configopt.choice.choose import full_box
 from configopt.choice.context import CELLS, Box, Context, Nodes, contexts
 from configopt.choice.costing import node_costs
 from configopt.choice.losses import LegLoss, leg_losses
+from configopt.choice.rows import rows as limit_rows
 from configopt.choice.terms import Row, Term
 from configopt.quantities import Figure
 from configopt.scenario.limits import LIMITS
@@ -130,7 +131,7 @@ def bounds_over(candidates: Candidates, nodes: dict[Position, Nodes], box: Box) 
     assert made is not None
     losses = leg_losses(model, made)
     costs = node_costs(model, {position: made[position].nodes for position in POSITIONS})
-    rows, bad = lim.rows(model, made, drives, losses, costs)
+    rows, bad = limit_rows(model, made, drives, losses, costs)
     return Instance(
         model=model,
         box=box,
@@ -413,7 +414,7 @@ def test_the_cells_a_footing_may_use_hold_everything_that_meets_its_own_limits(s
                     value = lim.favourable_value(sample.instance.contexts[position], margin.bound)
                     if value is not None:
                         own = sample.packages[position]
-                        can = lim._can(margin.bound, value)[own.footing, own.cell]
+                        can = lim.can_meet(margin.bound, value)[own.footing, own.cell]
                         used += int((~can).sum())
                         assert can[margin.met].all(), f"{margin.bound.limit.key} {margin.bound.terrain} {position}"
     assert used > 0

@@ -1,0 +1,585 @@
+"""Limits over several parts as linear rows and forbidden pairs.
+
+Every row is the limit relaxed outward: each of its parts is a lower bound of what the full model computes, so no choice
+that meets the limit breaks the row.
+"""
+
+from __future__ import annotations
+
+from weakref import WeakKeyDictionary
+
+import numpy as np
+from numpy.typing import NDArray
+
+from configopt.appraisal import ground as on
+from configopt.appraisal.model import heated_rotor
+from configopt.appraisal.tables import BrakeTable, PositionTables
+from configopt.appraisal.vehicle import (
+    CLIMB_SLIP,
+    CLIMB_SPEED,
+    POSITIONS,
+    REPEATED_STOPS,
+    SLIP_LIMIT,
+    STATUTORY_FRICTION,
+    Bound,
+    VehicleModel,
+)
+from configopt.catalog.records import Position
+from configopt.choice import bounds as bd
+from configopt.choice.context import Context, Integers, cell_high, cell_low, floor_load
+from configopt.choice.costing import NodeCosts
+from configopt.choice.limits import brake_torque, can_meet, motor_torque, top_speed_most
+from configopt.choice.losses import LegLoss
+from configopt.choice.terms import BadPairs, Row, Term, chord, constant, staircase
+from configopt.physics.chassis import pitch_from_radii, trail
+from configopt.physics.loads import GRAVITY
+from configopt.physics.rotor_cooling import solid_rotor_convection
+from configopt.physics.rotor_heat import repeated_stops_rise
+from configopt.physics.statutory import statutory_row
+
+Array = NDArray[np.float64]
+_BISECTIONS = 60
+#: Permitted heat by vehicle and bound, with the tables it was made for.
+_PERMITTED: WeakKeyDictionary[VehicleModel, dict[Bound, tuple[PositionTables, Array]]] = WeakKeyDictionary()
+
+
+def permitted_heat(model: VehicleModel, brakes: BrakeTable, bound: Bound) -> Array:
+    """Heat flow [W] (descent) or energy of one stop [J] at which each brake set reaches what is permitted."""
+    ambient = float(model.vehicle.temperature)
+    if bound.limit.key == "rotor_temperature_margin":
+        limit = ambient + (brakes.maximum_temperature - ambient) / bound.relaxed
+    else:
+        limit = np.full(len(brakes), bound.relaxed)
+    if bound.terrain == REPEATED_STOPS:
+        stops = model.vehicle.stops
+        assert stops is not None
+        conductance = solid_rotor_convection(float(stops.speed) / 2, diameter=brakes.rotor_diameter) * (
+            brakes.track_area + brakes.rest_area
+        )
+        per_kelvin = repeated_stops_rise(
+            1.0,
+            stops=stops.count,
+            interval=float(stops.interval),
+            time_constant=brakes.heat_capacity / conductance,
+        )
+        return np.asarray(np.maximum(limit - ambient, 0.0) / per_kelvin * brakes.heat_capacity)
+    descent = next(d for d in model.vehicle.descents if d.name == bound.terrain)
+    low, high = np.zeros(len(brakes)), np.full(len(brakes), 1e5)
+    for _ in range(_BISECTIONS):
+        middle = 0.5 * (low + high)
+        cool = heated_rotor(brakes, descent, middle, ambient=ambient) <= limit
+        low, high = np.where(cool, middle, low), np.where(cool, high, middle)
+    return high
+
+
+class RowMaker:
+    """Rows of one box."""
+
+    def __init__(
+        self,
+        model: VehicleModel,
+        made: dict[Position, Context],
+        drives: Integers,
+        losses: tuple[LegLoss, ...],
+        costs: dict[Position, NodeCosts],
+    ) -> None:
+        self.model, self.made, self.drives, self.losses, self.costs = model, made, drives, losses, costs
+        self.driven: Position = model.vehicle.drive.driven
+        self.drive_mass = model.drive_masses[drives]
+        self.found: list[Row] = []
+        self.bad: list[BadPairs] = []
+
+    def add(
+        self,
+        name: str,
+        bound: Bound,
+        unit: str,
+        rhs: float,
+        *,
+        terms: dict[Position, Term] | None = None,
+        wheel: dict[Position, Array] | None = None,
+        brake: dict[Position, Array] | None = None,
+        drive: Array | None = None,
+        scale: float = 1.0,
+        modelled: bool = True,
+    ) -> None:
+        """Keep one row."""
+        where = f"{name}[{bound.terrain or 'all'},{bound.position or 'both'}]"
+        where += f"#{sum(row.name.startswith(where) for row in self.found)}"
+        self.found.append(
+            Row(
+                where,
+                bound.limit.key,
+                unit,
+                dict(terms or {}),
+                dict(wheel or {}),
+                dict(brake or {}),
+                drive,
+                rhs,
+                scale,
+                modelled,
+            )
+        )
+
+    def weight_row(
+        self,
+        name: str,
+        bound: Bound,
+        factor: float,
+        *,
+        angle: float = 0.0,
+        deceleration: float = 0.0,
+        extra: float = 0.0,
+    ) -> None:
+        """factor x front axle load <= extra x total mass part, exactly; see ``front_load_term``."""
+        terms: dict[Position, Term] = {}
+        fixed = 0.0
+        for position in POSITIONS:
+            term, chassis = self.made[position].front_load_term(factor, angle=angle, deceleration=deceleration)
+            terms[position] = term + self.made[position].mass_term(extra)
+            fixed = chassis
+        least = min(extra * float(mass) for mass in self.drive_mass)
+        self.add(name, bound, "N", -fixed - extra * self.model.laden_mass - least, terms=terms, scale=1000.0)
+
+    def lift_off_deceleration(self, bound: Bound) -> None:
+        """-(rear axle load at the required deceleration) <= 0 [N]."""
+        self.weight_row("rear stays down", bound, 1.0, deceleration=bound.relaxed * GRAVITY, extra=-GRAVITY)
+
+    def statutory_deceleration(self, bound: Bound) -> None:
+        """Grip, brake torque and the lifting wheel for one brake alone at the required deceleration [N]."""
+        position = bound.position
+        assert position is not None
+        ctx = self.made[position]
+        required = statutory_row(str(self.model.vehicle.category), position).deceleration
+        need = bound.relaxed * required
+        if position == "front":
+            self.weight_row("front grip", bound, -STATUTORY_FRICTION, deceleration=required, extra=need)
+            self.weight_row("rear stays down", bound, 1.0, deceleration=required, extra=-GRAVITY)
+        else:
+            mu = STATUTORY_FRICTION
+            self.weight_row("rear grip", bound, mu, deceleration=required, extra=need - mu * GRAVITY)
+            self.weight_row("front stays down", bound, -1.0, deceleration=required)
+        mass, _ = ctx.total_mass()
+        radius, _ = bd.radius_cells(ctx)
+        term = staircase(need * cell_low(mass) * radius)
+        rotors = self.model.rotors(position)
+        torque = -rotors * ctx.nodes.tables.brakes.torque[ctx.nodes.brake]
+        self.add("brake alone", bound, "N m", 0.0, terms={position: term}, brake={position: torque}, scale=100.0)
+
+    def brake_torque_reserve(self, bound: Bound) -> None:
+        """required x torque the ground takes - brake torque <= 0 per wheel [N m]."""
+        position = bound.position
+        assert position is not None
+        ctx = self.made[position]
+        surface = self.model.grounds[str(bound.terrain)].surface
+        low, high = bd.dynamic_loads(ctx, surface) if position == "front" else bd.static_cells(ctx)
+        need = bd.grip_torque_low(ctx, surface, low, high)
+        self.add(
+            "brake torque",
+            bound,
+            "N m",
+            0.0,
+            terms={position: staircase(bound.relaxed * need)},
+            brake={position: -brake_torque(ctx)},
+            scale=100.0,
+        )
+
+    def wheel_load(self, bound: Bound) -> None:
+        """required x static load - permitted load <= 0 per wheel [N]."""
+        position = bound.position
+        assert position is not None
+        ctx = self.made[position]
+        low, _ = bd.static_cells(ctx)
+        self.add(
+            "wheel load",
+            bound,
+            "N",
+            0.0,
+            terms={position: staircase(bound.relaxed * low)},
+            wheel={position: -ctx.nodes.tables.wheels.maximum_load[ctx.nodes.wheel]},
+            scale=1000.0,
+        )
+
+    def climb_grade(self, bound: Bound) -> None:
+        """Need less thrust of ground or motor, and less than no front load: each <= 0 on the required grade [N]."""
+        ground = self.model.grounds[str(bound.terrain)]
+        angle = float(np.arctan(bound.relaxed))
+        need = self._need(ground, angle, speed=CLIMB_SPEED, obstacles=False)
+        weight = GRAVITY * np.sin(angle)
+        chassis = weight * self.model.laden_mass
+        pull = bd.thrust(self.made[self.driven], ground, angle=angle, slip=CLIMB_SLIP)
+        terms = {p: need[p] + pull if p == self.driven else need[p] for p in POSITIONS}
+        self.add("climb: ground", bound, "N", -chassis, terms=terms, drive=weight * self.drive_mass, scale=500.0)
+        torque = motor_torque(self.model, self.drives) * self.model.wheels(self.driven)
+        self._motor_rows("climb: motor", bound, angle, need, chassis, weight * self.drive_mass, torque)
+        self.weight_row("climb: tipping", bound, -1.0, angle=angle)
+
+    def _need(
+        self, ground: on.Ground, angle: float, *, speed: float | None = None, obstacles: bool = True
+    ) -> dict[Position, Term]:
+        weight = GRAVITY * np.sin(angle)
+        return {
+            p: bd.resistance(self.made[p], ground, angle=angle, speed=speed, obstacles=obstacles).low
+            + self.made[p].mass_term(weight)
+            for p in POSITIONS
+        }
+
+    def thrust_reserve(self, bound: Bound) -> None:
+        """required x need - thrust at the slip limit <= 0 on every leg of the terrain [N]."""
+        for loss in self.losses:
+            if loss.leg.terrain.name != bound.terrain:
+                continue
+            leg = loss.leg
+            weight = GRAVITY * loss.sine
+            terms = {p: (loss.resist[p].low + self.made[p].mass_term(weight)).scaled(bound.relaxed) for p in POSITIONS}
+            terms[self.driven] = terms[self.driven] + bd.thrust(
+                self.made[self.driven], leg.ground, angle=leg.angle, slip=SLIP_LIMIT
+            )
+            fixed = weight * self.model.laden_mass + self.model.air_force(leg.ground.speed)
+            self.add(
+                "thrust reserve",
+                bound,
+                "N",
+                -bound.relaxed * fixed,
+                terms=terms,
+                drive=bound.relaxed * weight * self.drive_mass,
+                scale=500.0,
+            )
+
+    def drive_reserve(self, bound: Bound) -> None:
+        """required x need - thrust of the motor <= 0 on every leg of the terrain, by torque and by power [N]."""
+        drive = self.model.vehicle.drive
+        torque = motor_torque(self.model, self.drives) * self.model.wheels(self.driven)
+        for loss in self.losses:
+            if loss.leg.terrain.name != bound.terrain:
+                continue
+            weight = GRAVITY * loss.sine
+            need = {p: (loss.resist[p].low + self.made[p].mass_term(weight)).scaled(bound.relaxed) for p in POSITIONS}
+            fixed = bound.relaxed * (weight * self.model.laden_mass + self.model.air_force(loss.leg.ground.speed))
+            by_power = float(drive.motor_power) * float(drive.drive_efficiency) / loss.leg.ground.speed
+            own = bound.relaxed * weight * self.drive_mass
+            self.add("drive: power", bound, "N", by_power - fixed, terms=need, drive=own, scale=500.0)
+            self._motor_rows("drive: torque", bound, loss.leg.angle, need, fixed, own, torque)
+
+    def _motor_rows(
+        self,
+        name: str,
+        bound: Bound,
+        angle: float,
+        need: dict[Position, Term],
+        fixed: float,
+        own: Array,
+        torque: Array,
+    ) -> None:
+        """Need - thrust of the motor <= 0: a row per final drive, lifted for others by the most it could be short."""
+        _, high = self.made[self.driven].loads(angle=angle)
+        shortest = on.loaded_radius(self.made[self.driven].table, floor_load(cell_high(high))).min(axis=1)
+        for number, value in enumerate(torque):
+            pull = constant(-value / shortest)
+            rows = {p: need[p] + pull if p == self.driven else need[p] for p in POSITIONS}
+            rhs = -fixed - float(own[number])
+            most = sum(float(_greatest(rows[p], self.made[p].grid)) for p in POSITIONS)
+            slack = np.full(torque.size, -max(most - rhs, 0.0))
+            slack[number] = 0.0
+            self.add(f"{name} {number}", bound, "N", rhs, terms=rows, drive=slack, scale=500.0)
+
+    def _permitted_heat(self, bound: Bound, position: Position) -> Array:
+        """What each brake set may take, see :func:`permitted_heat`; kept per vehicle, for it depends on no box."""
+        nodes = self.made[position].nodes
+        known = _PERMITTED.setdefault(self.model, {})
+        if bound not in known or known[bound][0] is not nodes.tables:
+            known[bound] = (nodes.tables, permitted_heat(self.model, nodes.tables.brakes, bound))
+        return known[bound][1][nodes.brake]
+
+    def rotor_temperature(self, bound: Bound) -> None:
+        """Heat per rotor - permitted heat <= 0 [W, or J for stops]; the share of the brake at its most favourable."""
+        position = bound.position
+        assert position is not None
+        permitted = self._permitted_heat(bound, position)
+        rotors = self.model.rotors(position)
+        if bound.terrain == REPEATED_STOPS:
+            stops = self.model.vehicle.stops
+            assert stops is not None
+            factor = 0.5 * float(stops.speed) ** 2 * self._share_low(position, 0.0) / rotors
+            terms = {p: self.made[p].mass_term(factor) for p in POSITIONS}
+            self.add(
+                "stop heat",
+                bound,
+                "J",
+                -factor * self.model.laden_mass,
+                terms=terms,
+                brake={position: -permitted},
+                drive=factor * self.drive_mass,
+                scale=1000.0,
+            )
+            return
+        descent = next(d for d in self.model.vehicle.descents if d.name == bound.terrain)
+        ground = self.model.grounds[descent.name]
+        angle = -float(np.arctan(float(descent.grade)))
+        resisted = {p: bd.resistance(self.made[p], ground, angle=angle).minus_high for p in POSITIONS}
+        air = self.model.air_force(ground.speed)
+        fixed = self.model.vehicle.brake_share_front
+        if fixed is not None:
+            share = float(fixed) if position == "front" else 1.0 - float(fixed)
+            factor = ground.speed * share / rotors
+            weight = -GRAVITY * np.sin(angle)
+            terms = {p: (resisted[p] + self.made[p].mass_term(weight)).scaled(factor) for p in POSITIONS}
+            self.add(
+                "descent heat",
+                bound,
+                "W",
+                -factor * (weight * self.model.laden_mass - air),
+                terms=terms,
+                brake={position: -permitted},
+                drive=factor * weight * self.drive_mass,
+                scale=1000.0,
+            )
+            return
+        # In proportion to the loads: share x (weight along - help) = load x tan(grade) - share x help.
+        ctx = self.made[position]
+        load, high, _ = ctx.axle(angle=angle)
+        least_total = ctx.least_weight(angle)
+        load = np.minimum(load, least_total)
+        share = float(np.clip(high / least_total, 0.0, 1.0).max())
+        factor = ground.speed / rotors
+        terms = {p: resisted[p].scaled(factor * share) for p in POSITIONS}
+        terms[position] = terms[position] + chord(ctx.grid, load[:, 0], load[:, -1]).scaled(-factor * np.tan(angle))
+        self.add(
+            "descent heat", bound, "W", factor * share * air, terms=terms, brake={position: -permitted}, scale=1000.0
+        )
+
+    rotor_temperature_margin = rotor_temperature
+
+    def _share_low(self, position: Position, angle: float) -> float:
+        """Least share of an axle in braking."""
+        fixed = self.model.vehicle.brake_share_front
+        if fixed is not None:
+            return float(fixed) if position == "front" else 1.0 - float(fixed)
+        ctx = self.made[position]
+        low, _, most = ctx.axle(angle=angle)
+        return float(np.clip(low / most, 0.0, 1.0).min())
+
+    def top_speed(self, bound: Bound) -> None:
+        """Final drives that are too short or too tall for a footing."""
+        slow = ~can_meet(bound, top_speed_most(self.made[self.driven], self.drives))
+        self._forbid("top speed", self.driven, slow, "drive")
+
+    def creep_margin(self, bound: Bound) -> None:
+        """Brakes and final drives whose torque turns a footing's tire on the rim wherever grip allows it."""
+        position = bound.position
+        assert position is not None
+        ctx = self.made[position]
+        grip = bd.peak_grip_low(ctx, self.model).min(axis=1)
+        holds = ctx.nodes.footings.bead_torque
+        for name, torque in self._torques(ctx):
+            peak = np.minimum(grip[:, None], torque[None, :])
+            self._forbid(f"creep, {name}", position, ~can_meet(bound, holds[:, None] / peak), name)
+
+    def hub_torque_margin(self, bound: Bound) -> None:
+        """Brakes and final drives that give a hub more torque than it may carry."""
+        position = bound.position
+        assert position is not None
+        ctx = self.made[position]
+        grip = float(bd.peak_grip_low(ctx, self.model).min())
+        holds = ctx.nodes.tables.wheels.hub_torque[ctx.nodes.wheel]
+        for name, torque in self._torques(ctx):
+            peak = np.minimum(grip, torque)
+            self._forbid(
+                f"hub torque, {name}", position, ~can_meet(bound, holds[:, None] / peak[None, :]), name, "wheel"
+            )
+
+    def _torques(self, ctx: Context) -> list[tuple[str, Array]]:
+        rows = [("brake", brake_torque(ctx))]
+        if ctx.position == self.driven:
+            rows.append(("drive", motor_torque(self.model, self.drives)))
+        return rows
+
+    def _forbid(self, name: str, position: Position, bad: NDArray[np.bool_], right: str, left: str = "footing") -> None:
+        self._forbid_matrix(
+            f"{name}[{position}]", f"{position} {left}", "drive" if right == "drive" else f"{position} {right}", bad
+        )
+
+    def _forbid_matrix(self, name: str, left: str, right: str, bad: NDArray[np.bool_]) -> None:
+        rows = np.flatnonzero(bad.any(axis=1))
+        if rows.size == 0:
+            return
+        groups: dict[bytes, list[int]] = {}
+        for row in rows:
+            groups.setdefault(bad[row].tobytes(), []).append(int(row))
+        self.bad.append(
+            BadPairs(
+                name,
+                left,
+                right,
+                tuple(
+                    (tuple(members), tuple(int(i) for i in np.flatnonzero(np.frombuffer(key, dtype=bool))))
+                    for key, members in groups.items()
+                ),
+            )
+        )
+
+    def cost(self, bound: Bound) -> None:
+        """Cost, with half of the largest possible discount at each end, <= required [currency]."""
+        zero = {p: np.zeros(len(self.made[p].nodes.footing)) for p in POSITIONS}
+        self.add(
+            "cost",
+            bound,
+            "currency",
+            bound.relaxed,
+            terms={p: Term(self.costs[p].footing_low, zero[p]) for p in POSITIONS},
+            wheel={p: self.costs[p].wheel_low for p in POSITIONS},
+            brake={p: self.costs[p].brake_low for p in POSITIONS},
+            drive=self.model.drive_costs[self.drives],
+            scale=500.0,
+            modelled=False,
+        )
+
+    def rolling_loss(self, bound: Bound) -> None:
+        """Rolling loss with the slip at the other axle's least resistance <= required [J/m]."""
+        terms: dict[Position, Term] = {}
+        for position in POSITIONS:
+            total = self.losses[0].ground(position).scaled(self.losses[0].leg.share)
+            for loss in self.losses[1:]:
+                total = total + loss.ground(position).scaled(loss.leg.share)
+            terms[position] = total
+        self.add("rolling loss", bound, "J/m", bound.relaxed, terms=terms, scale=50.0, modelled=False)
+
+    def energy(self, bound: Bound) -> None:
+        """Battery energy below one safe line per leg <= required [J/m]."""
+        self._energy_row(bound, bound.relaxed)
+
+    def range(self, bound: Bound) -> None:
+        """Battery energy below one safe line per leg <= usable energy over the required range [J/m]."""
+        self._energy_row(bound, float(self.model.vehicle.battery_energy) / bound.relaxed)
+
+    def _energy_row(self, bound: Bound, most: float) -> None:
+        terms: dict[Position, Term] = {}
+        for position in POSITIONS:
+            parts = [energy_part(loss, position, self.model) for loss in self.losses]
+            total = parts[0]
+            for part in parts[1:]:
+                total = total + part
+            terms[position] = total
+        fixed = sum(
+            loss.leg.share
+            * (
+                loss.safe_slope * loss.constant_least(self.drive_mass)
+                + loss.stop_constant(float(self.drive_mass.min())) / self.model.drive_efficiency
+            )
+            for loss in self.losses
+        )
+        self.add("energy", bound, "J/m", most - fixed, terms=terms, scale=100.0, modelled=False)
+
+    def ground_clearance(self, bound: Bound) -> None:
+        """required - clearance <= 0 at mid-wheelbase [m]."""
+        vehicle = self.model.vehicle
+        terms: dict[Position, Term] = {}
+        fixed = float(vehicle.ground_clearance)
+        for position in POSITIONS:
+            _, most = bd.radius_cells(self.made[position])
+            terms[position] = staircase(-0.5 * most)
+            fixed -= 0.5 * float(getattr(vehicle, position).reference_radius)
+        self.add("clearance", bound, "m", fixed - bound.relaxed, terms=terms, scale=0.1)
+
+    def trail(self, bound: Bound) -> None:
+        """required - trail <= 0, or trail - required <= 0 [m], as a sum of a part of each footing.
+
+        For any function of two radii, f(x, y) <= f(x, y0) + max over x' of (f(x', y) - f(x', y0)).  Trail grows with
+        the
+        front radius and falls with the rear one, and its mixed derivative keeps its sign, so both ends of x' decide.
+        """
+        sign = 1.0 if bound.at_least else -1.0
+        pick = (1, 0) if bound.at_least else (0, 1)
+        front, rear = (
+            (cells.max(axis=1) if pick[i] else cells.min(axis=1))
+            for i, cells in enumerate(bd.radius_cells(self.made[p])[pick[i]] for i, p in enumerate(POSITIONS))
+        )
+        middle = np.array([0.5 * float(rear.min() + rear.max())])
+        ends = np.array([float(front.min()), float(front.max())])
+        alone = sign * self._trail_length(front, middle)
+        change = sign * (
+            self._trail_length(ends[:, None], rear[None, :]) - self._trail_length(ends[:, None], middle[None, :])
+        )
+        self.add(
+            "trail",
+            bound,
+            "m",
+            -sign * bound.relaxed,
+            terms={"front": constant(-alone), "rear": constant(-change.max(axis=0))},
+            scale=0.1,
+        )
+
+    trail_most = trail
+
+    def _trail_length(self, front: Array, rear: Array) -> Array:
+        """Trail for loaded radii, as the full model has it."""
+        vehicle = self.model.vehicle
+        front, rear = np.broadcast_arrays(front, rear)
+        base = float(vehicle.wheelbase)
+        turned = pitch_from_radii(front, rear, base) - pitch_from_radii(
+            float(vehicle.front.reference_radius), float(vehicle.rear.reference_radius), base
+        )
+        return trail(front, caster_angle=float(vehicle.caster_angle) + turned, fork_offset=float(vehicle.fork_offset))
+
+    def package_mass(self, bound: Bound) -> None:
+        """Packages <= required [kg]."""
+        terms = {p: self.made[p].mass_term(1.0) for p in POSITIONS}
+        self.add("package mass", bound, "kg", bound.relaxed, terms=terms, scale=10.0)
+
+    def vehicle_mass(self, bound: Bound) -> None:
+        """Vehicle ready to ride <= required [kg]."""
+        terms = {p: self.made[p].mass_term(1.0) for p in POSITIONS}
+        self.add(
+            "vehicle mass",
+            bound,
+            "kg",
+            bound.relaxed - float(self.model.vehicle.chassis_mass),
+            terms=terms,
+            drive=self.drive_mass,
+            scale=10.0,
+        )
+
+
+def energy_part(loss: LegLoss, position: Position, model: VehicleModel) -> Term:
+    """One axle's part of a leg's battery energy below the leg's safe line, by its share of the distance [J/m]."""
+    return loss.traction(position).scaled(loss.safe_slope * loss.leg.share) + loss.stops[position].scaled(
+        loss.leg.share / model.drive_efficiency
+    )
+
+
+def _greatest(term: Term, grid: Array) -> float:
+    """Largest value of a term's bound over footings and cells."""
+    ends = np.maximum(term.slope[:, None] * grid[:, :-1], term.slope[:, None] * grid[:, 1:])
+    return float((term.base[:, None] + ends + (term.cells if term.cells is not None else 0.0)).max())
+
+
+#: Limits that act on cells, nodes or single parts only.
+LOCAL = (
+    "relative_deflection",
+    "least_relative_deflection",
+    "tire_load",
+    "unsprung_mass",
+    "steering_moment",
+    "ground_pressure",
+    "sinkage",
+    "sinkage_over_passable",
+    "mean_maximum_pressure",
+    "lead_time",
+)
+
+
+def rows(
+    model: VehicleModel,
+    made: dict[Position, Context],
+    drives: Integers,
+    losses: tuple[LegLoss, ...],
+    costs: dict[Position, NodeCosts],
+) -> tuple[list[Row], list[BadPairs]]:
+    """Every row and every set of forbidden pairs of a box."""
+    maker = RowMaker(model, made, drives, losses, costs)
+    for bound in model.bounds:
+        key = bound.limit.key
+        if key in LOCAL:
+            continue
+        getattr(maker, key)(bound)
+    return maker.found, maker.bad
