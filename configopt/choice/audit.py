@@ -247,7 +247,7 @@ def packages_below(instance: Instance, position: Position, ceiling: float, *, mo
             continue
         w, b, r, x = wheels[fits], brakes[fits], rest[fits], extra[fits]
         footings = footings[least[footings] + x.min() <= ceiling]
-        step = max(1, 2_000_000 // max(len(r), 1))
+        step = max(1, 500_000 // max(len(r), 1))
         for start in range(0, len(footings), step):
             f = footings[start : start + step]
             width = grid[f, -1] - grid[f, 0]

@@ -55,7 +55,7 @@ FLOOR_GROWTH = 1.5
 #: Longest step where the prices hint at more.
 LONGEST_STEP = 8e-3
 #: Packages of a position that are listed at most when nodes are narrowed.
-PACKAGES_AT_MOST = 3_000_000
+PACKAGES_AT_MOST = 1_200_000
 #: Nodes are narrowed again while at most this share is left.
 WORTHWHILE = 0.97
 #: Best packages of each position that are paired and appraised while nodes are narrowed.

@@ -29,15 +29,15 @@ from configopt.choice.audit import (
 from configopt.choice.candidates import Instance, aim_constant
 from configopt.choice.costing import Use, discount
 from configopt.choice.solve import best_prices
-from configopt.choice.terms import ROW_SLACK
+from configopt.choice.terms import ROW_SLACK, Row
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
 FAMILIES = ("tires", "inners", "rim-locks", "rims", "spokes", "disc-wheels", "hubs", "rotors", "calipers", "pads")
 #: Pairs of packages looked at one by one.
-PAIRS_AT_MOST = 4_000_000
+PAIRS_AT_MOST = 1_500_000
 #: Packages of a position that may be listed.
-LISTED_AT_MOST = 3_000_000
+LISTED_AT_MOST = 1_200_000
 #: Splits before giving up on a list.
 DEEPEST = 60
 
@@ -68,7 +68,8 @@ class Closing:
     def __init__(self, instance: Instance, ceiling: float, most: int) -> None:
         self.instance, self.ceiling, self.most = instance, ceiling + 1e-9 * max(abs(ceiling), 1.0), most
         self.plain = instance.priced({})
-        self.coupling = [row for row in coupling_rows(instance) if row.limit != "cost"]
+        # A row that no pair can exceed bounds nothing; the cost row is made anew for every pair of lists.
+        self.coupling = [row for row in coupling_rows(instance) if row.limit != "cost" and can_exceed(instance, row)]
         self.room = np.array(
             [
                 (row.rhs - (0.0 if row.drive is None else float(row.drive.min()))) / row.scale + ROW_SLACK
@@ -181,6 +182,7 @@ class Closing:
             return self._pairs(front[0], rear[0], front[1], rear[1], left, reach)
         if depth >= DEEPEST:
             return False
+        del bounds, parts, priced, costs
         now = {"front": front[0], "rear": rear[0]}
         if min(len(front[0]) / len(lists["front"]), len(rear[0]) / len(lists["rear"])) < 0.7:
             return self.close(now, at, depth + 1)  # type: ignore[arg-type]
@@ -231,6 +233,17 @@ class Closing:
         r_kind, r_at = np.unique(rear, return_inverse=True)
         table = np.array([[self._saved(int(a), np.array([b])) for b in r_kind] for a in f_kind])
         return np.asarray(table[f_at.ravel()[i], r_at.ravel()[j]])
+
+
+def can_exceed(instance: Instance, row: Row) -> bool:
+    """Whether some pair of packages with some final drive can exceed a row."""
+    most = 0.0 if row.drive is None else float(row.drive.max())
+    for position in POSITIONS:
+        if position in row.terms:
+            most += row.terms[position].greatest(instance.contexts[position].grid)
+        for values in (row.wheel.get(position), row.brake.get(position)):
+            most += 0.0 if values is None else float(values.max())
+    return most > row.rhs
 
 
 #: Scale of the cost row.

@@ -278,7 +278,7 @@ class RowMaker:
             pull = constant(-value / shortest)
             rows = {p: need[p] + pull if p == self.driven else need[p] for p in POSITIONS}
             rhs = -fixed - float(own[number])
-            most = sum(float(_greatest(rows[p], self.made[p].grid)) for p in POSITIONS)
+            most = sum(rows[p].greatest(self.made[p].grid) for p in POSITIONS)
             slack = np.full(torque.size, -max(most - rhs, 0.0))
             slack[number] = 0.0
             self.add(f"{name} {number}", bound, "N", rhs, terms=rows, drive=slack, scale=500.0)
@@ -545,12 +545,6 @@ def energy_part(loss: LegLoss, position: Position, model: VehicleModel) -> Term:
     return loss.traction(position).scaled(loss.safe_slope * loss.leg.share) + loss.stops[position].scaled(
         loss.leg.share / model.drive_efficiency
     )
-
-
-def _greatest(term: Term, grid: Array) -> float:
-    """Largest value of a term's bound over footings and cells."""
-    ends = np.maximum(term.slope[:, None] * grid[:, :-1], term.slope[:, None] * grid[:, 1:])
-    return float((term.base[:, None] + ends + (term.cells if term.cells is not None else 0.0)).max())
 
 
 #: Limits that act on cells, nodes or single parts only.

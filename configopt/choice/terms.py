@@ -67,6 +67,11 @@ class Term:
         lowest = np.minimum(ends[:, 1:], ends[:, :-1]) + self.cells
         return np.asarray(self.base + lowest.min(axis=1))
 
+    def greatest(self, grid: Array) -> float:
+        """Largest value of the bound over footings and the grid range."""
+        ends = np.maximum(self.slope[:, None] * grid[:, :-1], self.slope[:, None] * grid[:, 1:])
+        return float((self.base[:, None] + ends + (self.cells if self.cells is not None else 0.0)).max())
+
     def take(self, index: NDArray[np.int64]) -> Term:
         """Some footings."""
         return Term(self.base[index], self.slope[index], None if self.cells is None else self.cells[index])

@@ -447,7 +447,7 @@ def one_front_tire(scenario: str, rng: np.random.Generator) -> Catalog:
                 pressure = float(of.footing_pressure[numbers[0]])
                 pressures.setdefault(part.id, (pressure, pressure))
     fits = np.flatnonzero(front.mounts_fit[front.footing_class[footing], front.wheel_class])
-    for wheel in rng.choice(fits, size=min(4, len(fits)), replace=False).tolist():
+    for wheel in rng.choice(fits, size=min(2, len(fits)), replace=False).tolist():
         brakes = np.flatnonzero(front.seats_fit[front.wheel_seat[wheel], front.brake_class])
         for family, part in package_parts(front, np.array([footing, wheel, int(rng.choice(brakes))])):
             keep[family].add(part.id)
@@ -489,6 +489,10 @@ def switch_case(seed: int) -> RandomCase:
 def _switch_case(seed: int, scenario: str, catalog: Catalog) -> RandomCase | None:
     plain = Aims.model_construct(rolling_loss=Figure(1.0), mass=None, energy=None, cost=None)
 
+    count = Candidates(soft_ground_only(scenario, 80.0), catalog, plain).count()
+    if not 8 <= count <= 4 * MOST:
+        return None
+
     def rigid(rider: float) -> tuple[Candidates, Choices, NDArray[np.bool_], Array]:
         made = Candidates(soft_ground_only(scenario, rider), catalog, plain)
         choices = enumerated(made)
@@ -497,7 +501,7 @@ def _switch_case(seed: int, scenario: str, catalog: Catalog) -> RandomCase | Non
 
     low, high = 30.0, 160.0
     made, choices, at_low, mass = rigid(low)
-    if len(choices) < 8 or len(choices) > MOST or not at_low.all() or rigid(high)[2].any() or np.ptp(mass) < 0.3:
+    if not at_low.all() or rigid(high)[2].any() or np.ptp(mass) < 0.3:
         return None
     order = np.argsort(mass)
     pivot = order[len(order) // 6]

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from random_cases import RandomCase, as_set, cached_case, suite, switch_case
 
 from configopt.appraisal.ground import Ground
-from configopt.choice import bounds, candidates, costing, limits
+from configopt.choice import bounds, candidates, costing, rows
 from configopt.choice.bounds import Resistance
 from configopt.choice.candidates import Instance
 from configopt.choice.choose import Settings, run_search
@@ -69,11 +69,11 @@ ORIGINAL_RESISTANCE = bounds.resistance
 
 def strong_rows(*arguments: Any) -> tuple[list[Row], Any]:
     """Rows with right sides a few percent too small."""
-    rows, pairs = ORIGINAL_ROWS(*arguments)
-    return [replace(row, rhs=row.rhs - 0.03 * abs(row.rhs) - 0.003 * row.scale) for row in rows], pairs
+    made, pairs = ORIGINAL_ROWS(*arguments)
+    return [replace(row, rhs=row.rhs - 0.03 * abs(row.rhs) - 0.003 * row.scale) for row in made], pairs
 
 
-ORIGINAL_ROWS = limits.rows
+ORIGINAL_ROWS = rows.rows
 
 
 def inflated_aim(instance: Instance, position: Any) -> Any:
@@ -102,7 +102,7 @@ def across_a_switch() -> list[RandomCase]:
 
 MUTATIONS: dict[str, tuple[Callable[..., Any], Callable[..., Any], Callable[[], list[RandomCase]]]] = {
     "tangent across a switch": (bounds.resistance, tangent_resistance, across_a_switch),
-    "rows too strong": (limits.rows, strong_rows, lambda: of("climb")),
+    "rows too strong": (rows.rows, strong_rows, lambda: of("climb")),
     "tier ignored": (costing.discount, no_discount, lambda: of("price tier")),
     "bound too high": (candidates.aim_term, inflated_aim, lambda: of("gearing", "range")),
 }
