@@ -1,7 +1,4 @@
-"""The limits a scenario can state, in trade terms: one record per limit, used by every later room.
-
-``components`` names the parts a limit depends on beside the masses; the proof loop forbids only those.
-"""
+"""The limits a scenario can state, in trade terms: one record per limit, used by every later room."""
 
 from __future__ import annotations
 
@@ -12,20 +9,6 @@ from typing import Literal
 from configopt.quantities import quantity, to_unit
 
 Scope = Literal["position", "terrain"]
-Component = Literal[
-    "front footing", "rear footing", "front wheel", "rear wheel", "front brake", "rear brake", "final drive"
-]
-
-_ALL: tuple[Component, ...] = (
-    "front footing",
-    "rear footing",
-    "front wheel",
-    "rear wheel",
-    "front brake",
-    "rear brake",
-    "final drive",
-)
-_FOOTINGS: tuple[Component, ...] = ("front footing", "rear footing")
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +26,6 @@ class Limit:
     bound: Literal["at_least", "at_most"]
     scopes: tuple[Scope, ...] = ()
     default: float | None = None
-    components: tuple[Component, ...] = _ALL
     relaxable: bool = True
 
     def parse(self, text: str | float | int) -> float:
@@ -70,7 +52,6 @@ def _limits() -> dict[str, Limit]:
                 "at_most",
                 ("position",),
                 0.35,
-                _FOOTINGS,
             ),
             Limit(
                 "least_relative_deflection",
@@ -80,7 +61,6 @@ def _limits() -> dict[str, Limit]:
                 "at_least",
                 ("position",),
                 None,
-                _FOOTINGS,
             ),
             Limit(
                 "tire_load",
@@ -90,7 +70,6 @@ def _limits() -> dict[str, Limit]:
                 "at_least",
                 ("position",),
                 1.0,
-                _FOOTINGS,
                 relaxable=False,
             ),
             Limit(
@@ -101,7 +80,6 @@ def _limits() -> dict[str, Limit]:
                 "at_least",
                 ("position",),
                 1.0,
-                ("front wheel", "rear wheel"),
                 relaxable=False,
             ),
             Limit(
@@ -151,7 +129,6 @@ def _limits() -> dict[str, Limit]:
                 "at_most",
                 (),
                 None,
-                _FOOTINGS,
             ),
             Limit(
                 "ground_pressure",
@@ -161,9 +138,8 @@ def _limits() -> dict[str, Limit]:
                 "at_most",
                 ("position", "terrain"),
                 None,
-                _FOOTINGS,
             ),
-            Limit("sinkage", "sinkage", "length", "mm", "at_most", ("position", "terrain"), None, _FOOTINGS),
+            Limit("sinkage", "sinkage", "length", "mm", "at_most", ("position", "terrain"), None),
             Limit(
                 "sinkage_over_passable",
                 "sinkage at which the vehicle bogs, over the sinkage",
@@ -172,7 +148,6 @@ def _limits() -> dict[str, Limit]:
                 "at_least",
                 ("position", "terrain"),
                 1.0,
-                _FOOTINGS,
                 relaxable=False,
             ),
             Limit(
@@ -246,9 +221,9 @@ def _limits() -> dict[str, Limit]:
                 (),
                 None,
             ),
-            Limit("trail", "trail", "length", "mm", "at_least", (), None, _FOOTINGS),
-            Limit("trail_most", "trail", "length", "mm", "at_most", (), None, _FOOTINGS),
-            Limit("ground_clearance", "ground clearance", "length", "mm", "at_least", (), None, _FOOTINGS),
+            Limit("trail", "trail", "length", "mm", "at_least", (), None),
+            Limit("trail_most", "trail", "length", "mm", "at_most", (), None),
+            Limit("ground_clearance", "ground clearance", "length", "mm", "at_least", (), None),
             Limit(
                 "mean_maximum_pressure",
                 "mean maximum pressure of the whole vehicle",
@@ -257,7 +232,6 @@ def _limits() -> dict[str, Limit]:
                 "at_most",
                 (),
                 None,
-                _FOOTINGS,
             ),
             Limit("lead_time", "latest delivery of any part", "time", "days", "at_most", (), None),
         )
