@@ -112,6 +112,11 @@ class Search:
         left = self.time_left()
         return self.settings.stop.asked or (left is not None and left <= 0.0)
 
+    def check(self) -> None:
+        """End the search where it was asked to."""
+        if self.over():
+            raise Stopped
+
     def say(self, text: str) -> None:
         """Progress, if anybody listens."""
         if self.settings.progress is not None:
@@ -232,8 +237,7 @@ def search_box(search: Search, entry: OpenBox) -> list[OpenBox]:
     # Choices with a bound below a ceiling are found exactly; the ceiling rises until one of them meets the limits.
     ceiling = min(max(_level(values, settings.first_footings) for values in marginals.values()), everything)
     while True:
-        if search.over():
-            raise Stopped
+        search.check()
         if entry.bound >= search.best - settings.gap * abs(search.best):
             search.given_up = min(search.given_up, entry.bound)
             return []
@@ -242,13 +246,13 @@ def search_box(search: Search, entry: OpenBox) -> list[OpenBox]:
         instance = narrowed(search, entry, whole, ceiling)
         if instance is not None:
             search.say(f"round {search.rounds}: bounding {sizes_of(instance)}")
-            left = open_choices(instance, ceiling, most=settings.appraise_at_most)
+            left = open_choices(instance, ceiling, most=settings.appraise_at_most, check=search.check)
             if left is None and axle_spread(instance, widest(instance)) >= LEAST_SPREAD:
                 # Below the best known aim nothing may be left out, so there the whole box is split.
                 return halves(entry, instance if ceiling >= search.ceiling else whole)
             if left is None:
                 # Nothing is left to split: choices of one mass are appraised however many they are.
-                left = open_choices(instance, ceiling, most=sys.maxsize)
+                left = open_choices(instance, ceiling, most=sys.maxsize, check=search.check)
             assert left is not None
             if len(left):
                 solve_model(search, entry, only(instance, left), ceiling)
@@ -296,6 +300,7 @@ def narrowed(search: Search, entry: OpenBox, whole: Instance, ceiling: float) ->
     nodes = restricted(whole, footing_marginals(whole), ceiling)
     drives = whole.drives
     while nodes is not None:
+        search.check()
         instance = make_instance(candidates.model, nodes, whole.box, drives, candidates.rates)
         if instance is None or ceiling == np.inf:
             return instance
@@ -392,8 +397,7 @@ def solve_model(search: Search, entry: OpenBox, instance: Instance, ceiling: flo
 
     The model holds every choice of the box whose bound is at most the ceiling, so its value bounds the aim from below.
     """
-    if search.over():
-        raise Stopped
+    search.check()
     made = build(instance)
     search.solves += 1
     search.say(f"round {search.rounds}: solving the model with {sizes_of(instance)}")

@@ -8,6 +8,7 @@ by that part, so that the discount becomes exact.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, fields
 
 import numpy as np
@@ -65,8 +66,9 @@ class Listed:
 class Closing:
     """Search for what stays open in one instance below a ceiling."""
 
-    def __init__(self, instance: Instance, ceiling: float, most: int) -> None:
+    def __init__(self, instance: Instance, ceiling: float, most: int, check: Callable[[], None]) -> None:
         self.instance, self.ceiling, self.most = instance, ceiling + 1e-9 * max(abs(ceiling), 1.0), most
+        self.check = check
         self.plain = instance.priced({})
         # A row that no pair can exceed bounds nothing; the cost row is made anew for every pair of lists.
         self.coupling = [row for row in coupling_rows(instance) if row.limit != "cost" and can_exceed(instance, row)]
@@ -155,6 +157,7 @@ class Closing:
 
     def close(self, lists: dict[Position, Listed], prices: Array, depth: int = 0) -> bool:
         """Collect the open choices of two lists; False if too many stay open."""
+        self.check()
         costs, doubtful = self.costs(lists)
         bounds, parts = [], []
         for position in POSITIONS:
@@ -250,12 +253,16 @@ def can_exceed(instance: Instance, row: Row) -> bool:
 COST_SCALE = 500.0
 
 
-def open_choices(instance: Instance, ceiling: float, *, most: int) -> Choices | None:
+def open_choices(
+    instance: Instance, ceiling: float, *, most: int, check: Callable[[], None] = lambda: None
+) -> Choices | None:
     """Every choice of a box whose bound is at most ``ceiling``; ``None`` if more than ``most`` or too many to list.
+
+    ``check`` is called now and then and may raise to end the search.
 
     The answer is complete: a choice that is missing has a bound above the ceiling or breaks a relaxed limit.
     """
-    closing = Closing(instance, ceiling, most)
+    closing = Closing(instance, ceiling, most, check)
     fixed = aim_constant(instance)
     floors = {p: position_least(instance, p) for p in POSITIONS}
     lists: dict[Position, Listed] = {}
