@@ -29,8 +29,7 @@ class Instance:
     """One box of the choice: nodes, aim and limits as bounds.
 
     ``allowed`` says in which cells of rest mass a footing can meet its own limits; ``rest_low`` and ``rest_high``
-    are the
-    resulting ranges.
+    are the resulting ranges.
     """
 
     model: VehicleModel

@@ -1,9 +1,8 @@
 """The main job: the best packages of one vehicle, proven against the full model.
 
 The optimisation model knows lower bounds only.  Its answer is appraised by the full model; whatever the bounds leave
-open
-below that answer is appraised as well, all of it.  Where too much stays open, the range of masses is split and the
-bounds get tighter.
+open below that answer is appraised as well, all of it.  Where too much stays open, the range of masses is split and
+the bounds get tighter.
 """
 
 from __future__ import annotations
@@ -41,6 +40,8 @@ from configopt.errors import AuditError, UsageError
 from configopt.scenario.case import Case
 
 Array = NDArray[np.float64]
+#: Gap up to which an answer counts as the best; a search for it leaves no box unfinished, for the sake of the ties.
+EXACT = 1e-6
 #: Choices within this share of the best aim are ties.
 TIE = 1e-9
 #: Whole choices that may be appraised at once to end a proof or to count.
@@ -52,6 +53,8 @@ STEP = 1e-3
 #: Step in which the best package of a position is looked for.
 FLOOR_STEP = 3e-3
 FLOOR_GROWTH = 1.5
+#: Growth of that step from one ceiling to the next.
+STEP_GROWTH = 1.4
 #: Longest step where the prices hint at more.
 LONGEST_STEP = 8e-3
 #: Packages of a position that are listed at most when nodes are narrowed.
@@ -94,7 +97,6 @@ class Search:
     rounds: int = 0
     solves: int = 0
     appraised: int = 0
-    largest_difference: float = 0.0
     removed: Counter[str] = field(default_factory=Counter)
 
     @property
@@ -236,9 +238,10 @@ def search_box(search: Search, entry: OpenBox) -> list[OpenBox]:
     everything = max(float(values.max()) for values in marginals.values())
     # Choices with a bound below a ceiling are found exactly; the ceiling rises until one of them meets the limits.
     ceiling = min(max(_level(values, settings.first_footings) for values in marginals.values()), everything)
+    grown = 1.0
     while True:
         search.check()
-        if entry.bound >= search.best - settings.gap * abs(search.best):
+        if settings.gap > EXACT and entry.bound >= search.best - settings.gap * abs(search.best):
             search.given_up = min(search.given_up, entry.bound)
             return []
         ceiling = min(ceiling, search.ceiling)
@@ -255,13 +258,15 @@ def search_box(search: Search, entry: OpenBox) -> list[OpenBox]:
                 left = open_choices(instance, ceiling, most=sys.maxsize, check=search.check)
             assert left is not None
             if len(left):
-                solve_model(search, entry, only(instance, left), ceiling)
                 search.say(f"appraising {len(left):,} choices that could still be as good")
                 search.offer(left)
+                solve_model(search, entry, only(instance, left), ceiling)
         entry.bound = max(entry.bound, min(ceiling, search.best))
         if last:
             return []
-        ceiling = search.ceiling if search.best < np.inf else raised(ceiling, entry.hint, everything)
+        # Steps grow while nothing is found: the best may lie far above the least bound.
+        grown *= STEP_GROWTH
+        ceiling = search.ceiling if search.best < np.inf else raised(ceiling, entry.hint, everything, grown)
 
 
 def only(instance: Instance, choices: Choices) -> Instance:
@@ -276,15 +281,15 @@ def only(instance: Instance, choices: Choices) -> Instance:
     return instance if made is None else made
 
 
-def raised(ceiling: float, hint: float, everything: float) -> float:
-    """The next ceiling: a step up, or half way to the hint of the prices if that is more.
+def raised(ceiling: float, hint: float, everything: float, grown: float) -> float:
+    """The next ceiling: a step up, ``grown`` times the first, or half way to the hint of the prices if that is more.
 
     A footing's bound takes the best of all else, so choices can lie above the largest of them, ``everything``;
     beyond it
     nothing is left out any more.
     """
     size = max(abs(ceiling), 1e-3)
-    step = ceiling + max(STEP * size, min(0.5 * (hint - ceiling), LONGEST_STEP * size))
+    step = ceiling + max(grown * STEP * size, min(0.5 * (hint - ceiling), LONGEST_STEP * size))
     return step if step <= everything else np.inf
 
 
@@ -320,8 +325,7 @@ def on_open_packages(
     """Nodes that lie on some package whose bound leaves room under the ceiling, or ``None`` if a position has none.
 
     The bounds carry prices on the rows that couple both positions, which take into account what the other position
-    would
-    have to make up for.  Any prices hold; those of the box get better each time.
+    would have to make up for.  Any prices hold; those of the box get better each time.
     """
     priced = instance.priced(entry.prices)
     fixed = aim_constant(priced) - 1e-9 * max(abs(ceiling), 1.0)
@@ -412,8 +416,9 @@ def solve_model(search: Search, entry: OpenBox, instance: Instance, ceiling: flo
         value = float(aim[0])
         if bool(met[0]) and solution.value > value + AGREE * max(abs(value), 1.0):
             raise AuditError(f"the model bounds a choice at {solution.value:.9g}, the full model gives {value:.9g}")
-        search.largest_difference = max(search.largest_difference, abs(value - solution.value) / max(abs(value), 1e-9))
         search.offer(choice)
+    if solution.status == "unknown":
+        raise AuditError("the solver ended without a result; please report the scenario")
     entry.bound = max(entry.bound, min(solution.bound, ceiling))
     if solution.status != "optimal":
         raise Stopped

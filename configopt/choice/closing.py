@@ -2,8 +2,7 @@
 
 Two lists, one per position, are bounded with the best row prices; packages that leave no room are dropped.  A part that
 both ends may share brings a price-tier discount whose place is unknown while both have a choice: the lists are then
-split
-by that part, so that the discount becomes exact.
+split by that part, so that the discount becomes exact.
 """
 
 from __future__ import annotations
@@ -126,6 +125,8 @@ class Closing:
         """
         costs = {p: lists[p].cost.copy() for p in POSITIONS}
         doubtful: tuple[float, int] | None = None
+        if self.cap is None and self.rate == 0.0:
+            return costs, None
         for family in range(len(FAMILIES)):
             kinds = {p: np.unique(lists[p].codes[:, family], return_inverse=True) for p in POSITIONS}
             for position in POSITIONS:

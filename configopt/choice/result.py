@@ -15,7 +15,7 @@ from configopt.appraisal.report import finite, report
 from configopt.appraisal.vehicle import POSITIONS
 from configopt.catalog.records import Position
 from configopt.choice.audit import Candidates
-from configopt.choice.choose import TIE, Interruptible, Search, Settings, require_one_vehicle, run_search
+from configopt.choice.choose import EXACT, TIE, Interruptible, Search, Settings, require_one_vehicle, run_search
 from configopt.choice.closest import BUDGET, closest
 from configopt.choice.removed import removed_rows
 from configopt.choice.ties import first_tie, packages_of, record_of
@@ -46,10 +46,6 @@ class Audit:
     largest_difference: float
     """Share by which it, or a count of all choices, contradicts the search."""
     rounds: int
-
-
-#: Gap up to which an answer counts as the best.
-EXACT = 1e-6
 
 
 @dataclass(frozen=True)

@@ -39,6 +39,8 @@ from configopt.physics.statutory import statutory_row
 
 Array = NDArray[np.float64]
 _BISECTIONS = 60
+#: Heat flow up to which a brake's limit is looked for [W]; more than a vehicle of 2 t can brake.
+MOST_HEAT = 1e6
 #: Permitted heat by vehicle and bound, with the tables it was made for.
 _PERMITTED: WeakKeyDictionary[VehicleModel, dict[Bound, tuple[PositionTables, Array]]] = WeakKeyDictionary()
 
@@ -64,12 +66,13 @@ def permitted_heat(model: VehicleModel, brakes: BrakeTable, bound: Bound) -> Arr
         )
         return np.asarray(np.maximum(limit - ambient, 0.0) / per_kelvin * brakes.heat_capacity)
     descent = next(d for d in model.vehicle.descents if d.name == bound.terrain)
-    low, high = np.zeros(len(brakes)), np.full(len(brakes), 1e5)
+    low, high = np.zeros(len(brakes)), np.full(len(brakes), MOST_HEAT)
     for _ in range(_BISECTIONS):
         middle = 0.5 * (low + high)
         cool = heated_rotor(brakes, descent, middle, ambient=ambient) <= limit
         low, high = np.where(cool, middle, low), np.where(cool, high, middle)
-    return high
+    # A brake that stays cool at the most that is looked at may take any heat this vehicle can give.
+    return np.where(high < MOST_HEAT, high, 1e3 * MOST_HEAT)
 
 
 class RowMaker:
@@ -485,8 +488,7 @@ class RowMaker:
         """required - trail <= 0, or trail - required <= 0 [m], as a sum of a part of each footing.
 
         For any function of two radii, f(x, y) <= f(x, y0) + max over x' of (f(x', y) - f(x', y0)).  Trail grows with
-        the
-        front radius and falls with the rear one, and its mixed derivative keeps its sign, so both ends of x' decide.
+        the front radius and falls with the rear one, and its mixed derivative keeps its sign, so both ends of x' decide.
         """
         sign = 1.0 if bound.at_least else -1.0
         pick = (1, 0) if bound.at_least else (0, 1)

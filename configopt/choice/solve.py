@@ -224,7 +224,6 @@ def solve(
     *,
     time_limit: float | None = None,
     threads: int = 1,
-    relative_gap: float = 0.0,
     stop: Stop | None = None,
 ) -> Solution:
     """Solve a model.
@@ -236,10 +235,12 @@ def solve(
     """
     arrays = to_arrays(model)
     with _quiet():
+        # HiGHS keeps one pool of threads per process and fails where the next solve asks for another number.
+        highspy.Highs.resetGlobalScheduler(True)
         highs = highspy.Highs()  # type: ignore[no-untyped-call]
         highs.setOptionValue("output_flag", False)
         highs.setOptionValue("threads", threads)
-        highs.setOptionValue("mip_rel_gap", relative_gap)
+        highs.setOptionValue("mip_rel_gap", 0.0)
         highs.setOptionValue("mip_abs_gap", 1e-9)
         # The rows are few and dense: presolve takes far longer than the search it saves.
         highs.setOptionValue("presolve", "off")

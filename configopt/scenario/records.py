@@ -10,8 +10,9 @@ from configopt.catalog.records import Identifier, Position, Record
 from configopt.quantities import Figure, quantity
 from configopt.scenario.limits import LIMITS, near_limit_name
 
-Mass = Annotated[Figure, quantity("mass", low=0.0)]
-MassAbove = Annotated[Figure, quantity("mass", above=0.0)]
+Mass = Annotated[Figure, quantity("mass", low=0.0, high=2000.0)]
+MassAbove = Annotated[Figure, quantity("mass", above=0.0, high=2000.0)]
+Altitude = Annotated[Figure, quantity("length", low=0.0, high=9000.0)]
 Length = Annotated[Figure, quantity("length", low=0.0)]
 LengthAbove = Annotated[Figure, quantity("length", above=0.0)]
 SignedLength = Annotated[Figure, quantity("length")]
@@ -162,7 +163,8 @@ class LimitRecord(Record):
         for field in ("terrain", "position"):
             if getattr(self, field) is not None and field not in kind.scopes:
                 raise ValueError(f"limit {self.limit} is not stated per {field}")
-        kind.parse(self.bound)
+        if kind.parse(self.bound) <= 0.0:
+            raise ValueError(f"the bound of {self.limit} must be above zero; leave the limit out if nothing is asked")
         return self
 
     @property
@@ -239,10 +241,10 @@ class Vehicle(Record):
     track: LengthAbove | None = None
     drag_area: Area
     temperature: Temperature = Figure(288.15)
-    altitude: Length = Figure(0.0)
+    altitude: Altitude = Figure(0.0)
     inflation_temperature: Temperature | None = None
     """Temperature at which the pressures are set, where it is not the riding temperature."""
-    inflation_altitude: Length | None = None
+    inflation_altitude: Altitude | None = None
     battery_energy: Energy
     """Usable."""
     drive: Drive
@@ -275,7 +277,12 @@ class Vehicle(Record):
             raise ValueError("a road-legal vehicle needs its category (L1, L2, L3 or L5)")
         if self.cg_from_rear_axle >= self.wheelbase:
             raise ValueError("cg_from_rear_axle lies outside the wheelbase")
+        seen = set()
         for limit in self.limits:
+            place = (limit.limit, limit.terrain, limit.position)
+            if place in seen:
+                raise ValueError(f"limit {limit.limit} is stated twice for the same place; keep one")
+            seen.add(place)
             if limit.terrain is not None and limit.terrain not in names:
                 raise ValueError(f"limit {limit.limit} names terrain {limit.terrain}, which this vehicle does not have")
         return self

@@ -35,8 +35,8 @@ def add_interface(
     """What fits between two layers, by classes of equal interface.
 
     Flow between classes, z >= 0 [1]:
-    sum of left nodes of class c = sum over fitting d of z[c, d];  sum of right nodes of class d = sum over c of z[c,
-    d].
+    sum of left nodes of class c = sum over fitting d of z[c, d];
+    sum of right nodes of class d = sum over fitting c of z[c, d].
     """
     left_groups = _merge(left_class, fits, axis=0)
     right_groups = _merge(right_class, fits, axis=1)
