@@ -489,7 +489,8 @@ class RowMaker:
 
         For any function of two radii, f(x, y) <= f(x, y0) + max over x' of (f(x', y) - f(x', y0)).  Trail grows with
         the front radius and falls with the rear one, and its mixed derivative keeps its sign, so both ends of x'
-        decide. """
+        decide.
+        """
         sign = 1.0 if bound.at_least else -1.0
         pick = (1, 0) if bound.at_least else (0, 1)
         front, rear = (

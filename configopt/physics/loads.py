@@ -74,8 +74,8 @@ def axle_loads(
     Moments about the rear contact.  With other radii than the reference the chassis turns by the small angle
     psi = (dRf - dRr)/L about the axles; its centre of gravity moves back by psi times its height above the axle line
     and up by the interpolated change of radius, both linear in the radii.  Each package's mass sits at its axle, at
-    the free radius above ground.  Along-ground force at a centre of gravity of height h: m (g sin(theta) - a); theta positive
-    uphill moves load to the rear, deceleration a moves it to the front.
+    the free radius above ground.  Along-ground force at a centre of gravity of height h: m (g sin(theta) - a); theta
+    positive uphill moves load to the rear, deceleration a moves it to the front.
 
     References
     ----------
