@@ -97,7 +97,7 @@ def of(*couplings: str) -> list[RandomCase]:
 
 def across_a_switch() -> list[RandomCase]:
     """Cases whose optimum lies beyond the switch from rigid to flattened and barely beats one before it."""
-    return [switch_case(seed) for seed in range(4)]
+    return [switch_case(seed) for seed in (1, 18, 20, 22)]
 
 
 MUTATIONS: dict[str, tuple[Callable[..., Any], Callable[..., Any], Callable[[], list[RandomCase]]]] = {
