@@ -95,7 +95,6 @@ class Search:
     given_up: float = np.inf
     """Least bound of a box that was left because it was within the permitted gap."""
     rounds: int = 0
-    solves: int = 0
     appraised: int = 0
     removed: Counter[str] = field(default_factory=Counter)
 
@@ -403,7 +402,6 @@ def solve_model(search: Search, entry: OpenBox, instance: Instance, ceiling: flo
     """
     search.check()
     made = build(instance)
-    search.solves += 1
     search.say(f"round {search.rounds}: solving the model with {sizes_of(instance)}")
     solution = solve(
         made.model, time_limit=search.time_left(), threads=search.settings.threads, stop=search.settings.stop

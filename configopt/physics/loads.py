@@ -10,10 +10,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from configopt.physics.constants import STANDARD_GRAVITY
 from configopt.physics.domain import Array, require
 
 #: Standard gravity [m/s2], 40 CFR 1066.210.
-GRAVITY = 9.80665
+GRAVITY = STANDARD_GRAVITY
 
 
 @dataclass(frozen=True)
