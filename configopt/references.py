@@ -112,6 +112,8 @@ misiewicz_2016 P. A. Misiewicz et al., Biosystems Engineering 147, 2016, pp. 183
 priddy_2006 J. D. Priddy, W. E. Willoughby, Clarification of vehicle cone index with reference to mean maximum
     pressure, Journal of Terramechanics 43(2), 2006, pp. 85-96.
 richmond_1995 P. W. Richmond, Motion Resistance of Wheeled Vehicles in Snow, US Army CRREL Report 95-7, 1995.
+richmond_shoop_1995 P. W. Richmond, S. A. Shoop, G. L. Blaisdell, Cold Regions Mobility Models, US Army CRREL Report
+    95-1, 1995.
 rowland_1972 D. Rowland, Tracked vehicle ground pressure and its effect on soft ground performance, Proceedings of the
     4th International Conference of the ISTVS, Stockholm, 1972.
 rowland_1975 D. Rowland, A review of vehicle design for soft-ground operation, Proceedings of the 5th International
@@ -142,8 +144,11 @@ ansi_svia_1 ANSI/SVIA 1, American National Standard for Four Wheel All-Terrain V
 burgess_lodge_2004 S. C. Burgess, C. Lodge, Optimisation of the chain drive system on sports motorcycles, Sports
     Engineering 7, 2004, pp. 65-73.
 cossalter_2006 V. Cossalter, Motorcycle Dynamics, 2nd ed., 2006.
+fr_89_4188 Consumer Product Safety Commission, 16 CFR part 1420, Requirements for All Terrain Vehicles, 89
+    Federal Register 4188, 23 January 2024.
 iso_2533_1975 ISO 2533:1975, Standard Atmosphere.
 katz_automotive J. Katz, Automotive Aerodynamics, John Wiley & Sons, 2016.
+ling_2016 S. J. Ling, J. Sanny, W. Moebs, University Physics, volume 1, OpenStax, 2016.
 meijaard_2007 J. P. Meijaard, J. M. Papadopoulos, A. Ruina, A. L. Schwab, Linearized dynamics equations for the
     balance and steer of a bicycle: a benchmark and review, Proceedings of the Royal Society A 463, 2007, pp.
     1955-1982.
@@ -154,6 +159,7 @@ sharp_2004 R. S. Sharp, S. Evangelou, D. J. N. Limebeer, Advances in the modelli
     System Dynamics 12, 2004, pp. 251-283.
 sharp_granger_2003 R. S. Sharp, R. Granger, On car steering torques at parking speeds, Proceedings of the Institution
     of Mechanical Engineers D 217, 2003, pp. 87-96.
+urone_2012 P. P. Urone, R. Hinrichs, College Physics, OpenStax, 2012.
 us_standard_atmosphere_1976 U.S. Standard Atmosphere, 1976, NOAA, NASA and USAF, Washington, 1976.
 """
 
@@ -200,13 +206,18 @@ iso_4210_2 ISO 4210-2, Cycles - Safety requirements for bicycles - Part 2.
 iso_4210_4 ISO 4210-4, Cycles - Safety requirements for bicycles - Part 4: Braking test methods.
 iso_4210_7 ISO 4210-7, Cycles - Safety requirements for bicycles - Part 7: Wheel and rim test methods.
 iso_7141 ISO 7141, Road vehicles - Light alloy wheels - Impact test.
+iso_898_1_2013 ISO 898-1:2013, Mechanical properties of fasteners made of carbon steel and alloy steel - Part 1: Bolts,
+    screws and studs with specified property classes - Coarse thread and fine pitch thread.
 jis_d_9301_2019 JIS D 9301:2019, Bicycles for general use.
 mcmahon_graham_1992 T. A. McMahon, A. Graham, The Bicycle and the Walkman, 1992.
+norton_machine_design R. L. Norton, Machine Design: An Integrated Approach, Prentice Hall.
 pippard_1931 A. J. S. Pippard, W. E. Francis, On a theoretical and experimental investigation of the stresses in a
     radially spoked wire wheel under loads applied to the rim, Philosophical Magazine 11, 1931, pp. 233-285.
 salamon_oldham_1992 N. J. Salamon, R. A. Oldham, Analysis for design of spoked bicycle wheels, Finite Elements in
     Analysis and Design 10, 1992.
+shigley_9 R. G. Budynas, J. K. Nisbett, Shigley's Mechanical Engineering Design, 9th ed., McGraw-Hill, 2011.
 timoshenko S. P. Timoshenko, Strength of Materials, Van Nostrand.
+timoshenko_gere_1961 S. P. Timoshenko, J. M. Gere, Theory of Elastic Stability, 2nd ed., McGraw-Hill, 1961.
 """
 
 _COST = """

@@ -98,7 +98,7 @@ def resistance(ground: on.Ground, position: str) -> Array:
     loads = np.full(len(table), wheel_load(position))
     soil = on.on_soil(table, ground, loads) if ground.soft else None
     total = on.rolling_resistance(table, ground, loads, soil, on.coefficient(table, ground))
-    total = total + on.soil_resistance(soil, loads, follows=position == "rear")
+    total = total + on.soil_resistance(ground, soil, loads, follows=position == "rear")
     if ground.obstacles:
         total = total + on.obstacle_resistance(
             table, ground, loads, unsprung_mass=UNSPRUNG, damping=DAMPING, suspended=True

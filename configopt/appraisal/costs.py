@@ -55,8 +55,9 @@ class CostBook:
     def per_vehicle_many(self, family: str, index: NDArray[np.int64], pieces: NDArray[np.int64]) -> NDArray[np.float64]:
         """The same for arrays; index -1 means no such part."""
         cost = np.zeros(index.shape)
-        keys = np.stack([index.ravel(), pieces.ravel()])
-        distinct, inverse = np.unique(keys, axis=1, return_inverse=True)
-        values = np.array([0.0 if i < 0 or n == 0 else self.per_vehicle(family, int(i), int(n)) for i, n in distinct.T])
+        span = int(pieces.max(initial=0)) + 1
+        distinct, inverse = np.unique(index.ravel() * span + pieces.ravel(), return_inverse=True)
+        pairs = [divmod(int(key), span) for key in distinct]
+        values = np.array([0.0 if i < 0 or n == 0 else self.per_vehicle(family, i, n) for i, n in pairs])
         cost.ravel()[:] = values[inverse.ravel()]
         return cost

@@ -6,20 +6,100 @@ samples them.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from configopt.appraisal.assumptions import MIDDLE, Assumed
+from configopt.appraisal.spoked import MOST_MARGIN
 from configopt.appraisal.tables import GROUPS, TREADS, FootingTable
 from configopt.catalog.records import Surface
 from configopt.physics.domain import Array
 from configopt.physics.grip import friction_force, grouser_factors, maximum_thrust, slip_fraction
-from configopt.physics.obstacles import enveloped_height, residual_height, strike_energy
+from configopt.physics.handling import lateral_stiffness as tire_lateral_stiffness
+from configopt.physics.loads import GRAVITY
+from configopt.physics.obstacles import (
+    enveloped_height,
+    free_travel,
+    residual_height,
+    strike_capacity,
+    strike_demand,
+    strike_energy,
+)
+from configopt.physics.quarter_car import rigid_wheel_resistance
 from configopt.physics.rolling import rolling_coefficient
-from configopt.physics.soft_ground import RUT_FACTOR, WheelOnSoil, flexing_resistance, wheel_on_soil
-from configopt.physics.tire import deflection, patch_area, patch_length
+from configopt.physics.rough_ride import RoughRide
+from configopt.physics.rough_ride import rough_ride as quarter_car_ride
+from configopt.physics.roughness import roughness_constant
+from configopt.physics.soft_ground import WheelOnSoil, flexing_resistance, wheel_on_soil
+from configopt.physics.tire import deflection, deflection_work, patch_area, patch_length, vertical_stiffness
 from configopt.scenario.records import Obstacle
+
+#: Least mass that a wheel carries above its suspension [kg], where its load hardly exceeds its own weight.
+LEAST_SPRUNG_MASS = 1.0
+#: Damper rate of a suspension that is stated without damping [N s/m]: the model needs some.
+LEAST_DAMPING = 10.0
+
+
+@dataclass(frozen=True)
+class SurfaceFigures:
+    """What the physics takes from a surface [SI], each a number or one per row; ``None`` where the surface has none.
+
+    ``friction`` has one entry per tread, in the order of :data:`TREADS`; ``excess`` is what a published total
+    coefficient exceeds its own tires' by; ``roughness`` is the constant of the surface's ISO 8608 class.
+    """
+
+    friction: tuple[Any, ...]
+    load_exponent: Any
+    pressure_exponent: Any
+    reference_load: Any
+    reference_pressure: Any
+    excess: Any
+    texture: Any
+    roughness: float
+    exponent: Any = None
+    cohesive_modulus: Any = None
+    frictional_modulus: Any = None
+    cohesion: Any = None
+    friction_angle: Any = None
+    shear_modulus: Any = None
+
+
+def surface_figures(surfaces: Sequence[Surface]) -> SurfaceFigures:
+    """Figures of one surface, or of as many variants of it as there are rows."""
+
+    def column(values: list[Any]) -> Any:
+        if values[0] is None:
+            return None
+        return float(values[0]) if len(values) == 1 else np.array([float(value) for value in values])
+
+    first = surfaces[0]
+    soil = {
+        name: column([getattr(surface.soil, name) for surface in surfaces])
+        for name in (type(first.soil).model_fields if first.soil is not None else ())
+    }
+    total = first.total_coefficient is not None
+    return SurfaceFigures(
+        friction=tuple(column([getattr(surface.friction, tread) for surface in surfaces]) for tread in TREADS),
+        load_exponent=column([surface.load_exponent for surface in surfaces]),
+        pressure_exponent=column([surface.pressure_exponent for surface in surfaces]),
+        reference_load=column([surface.reference_load for surface in surfaces]),
+        reference_pressure=column([surface.reference_pressure for surface in surfaces]),
+        excess=column(
+            [
+                float(surface.total_coefficient or 0.0) - float(surface.total_reference_coefficient or 0.0)
+                for surface in surfaces
+            ]
+        )
+        if total
+        else None,
+        texture=column([surface.texture_factor for surface in surfaces]),
+        roughness=0.0 if first.roughness_class is None else roughness_constant(first.roughness_class),
+        **soil,
+    )
 
 
 @dataclass(frozen=True)
@@ -29,6 +109,13 @@ class Ground:
     surface: Surface
     speed: float
     obstacles: tuple[Obstacle, ...] = ()
+    assumed: Assumed = MIDDLE
+    variants: tuple[Surface, ...] = ()
+    """The surface with other figures, one per row; without them every row has its own figures."""
+    figures: SurfaceFigures = field(init=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "figures", surface_figures(self.variants or (self.surface,)))
 
     @property
     def soft(self) -> bool:
@@ -62,18 +149,15 @@ def coefficient(f: FootingTable, ground: Ground, speed: float | None = None) -> 
         reference_speed=f.rolling_speed,
         exponent=f.rolling_exponent,
     )
-    surface = ground.surface
-    if surface.total_coefficient is not None:
-        assert surface.total_reference_coefficient is not None
-        return np.asarray(own + (float(surface.total_coefficient) - float(surface.total_reference_coefficient)))
-    assert surface.texture_factor is not None
-    return np.asarray(own * float(surface.texture_factor))
+    figures = ground.figures
+    if figures.excess is not None:
+        return np.asarray(own + figures.excess)
+    return np.asarray(own * figures.texture)
 
 
 def on_soil(f: FootingTable, ground: Ground, load: ArrayLike) -> WheelOnSoil:
     """Sinkage, ground pressure, patch and compaction on soil; all of them increase with the load."""
-    soil = ground.surface.soil
-    assert soil is not None
+    figures = ground.figures
     length = patch_length(firm_deflection(f, load), diameter=f.diameter)
     return wheel_on_soil(
         load,
@@ -81,9 +165,9 @@ def on_soil(f: FootingTable, ground: Ground, load: ArrayLike) -> WheelOnSoil:
         width=f.width,
         diameter=f.diameter,
         firm_patch_length=length,
-        cohesive_modulus=float(soil.cohesive_modulus),
-        frictional_modulus=float(soil.frictional_modulus),
-        exponent=float(soil.exponent),
+        cohesive_modulus=figures.cohesive_modulus,
+        frictional_modulus=figures.frictional_modulus,
+        exponent=figures.exponent,
     )
 
 
@@ -94,20 +178,22 @@ def rolling_resistance(f: FootingTable, ground: Ground, load: Array, soil: Wheel
     return flexing_resistance(load, rolling_coefficient=c, carrying_fraction=soil.carrying_fraction)
 
 
-def soil_resistance(soil: WheelOnSoil | None, load: Array, *, follows: bool) -> Array:
+def soil_resistance(ground: Ground, soil: WheelOnSoil | None, load: Array, *, follows: bool) -> Array:
     """Compaction resistance [N], with the rut factor for a following wheel; increasing in the load."""
     if soil is None:
         return np.zeros_like(load)
-    return np.asarray(soil.compaction * (RUT_FACTOR if follows else 1.0))
+    return np.asarray(soil.compaction * (ground.assumed.rut_factor if follows else 1.0))
 
 
-def residual_obstacle(f: FootingTable, obstacle: Obstacle, load: ArrayLike) -> Array:
+def residual_obstacle(f: FootingTable, ground: Ground, obstacle: Obstacle, load: ArrayLike) -> Array:
     """Obstacle height the tire does not swallow [m]; decreasing in the load."""
     height = float(obstacle.height)
     single = firm_deflection(f, load)
     double = firm_deflection(f, 2.0 * np.asarray(load))
     # An obstacle higher than the wheel is a wall; the model's domain ends at the radius.
-    swallowed = enveloped_height(height, deflection_at_double_load=double, deflection=single)
+    swallowed = enveloped_height(
+        height, deflection_at_double_load=double, deflection=single, factor=ground.assumed.envelopment
+    )
     return residual_height(height, enveloped=swallowed)
 
 
@@ -128,7 +214,7 @@ def obstacle_resistance(
     """
     total = np.zeros_like(load)
     for obstacle in ground.obstacles:
-        residual = residual_obstacle(f, obstacle, load if residual_load is None else residual_load)
+        residual = residual_obstacle(f, ground, obstacle, load if residual_load is None else residual_load)
         energy = strike_energy(
             float(obstacle.height),
             residual=residual,
@@ -143,23 +229,115 @@ def obstacle_resistance(
     return total
 
 
-def friction(f: FootingTable, surface: Surface) -> Array:
-    """Peak friction of the footing's tread and compound on the surface at the surface's reference load [1]."""
-    by_tread = np.array([float(getattr(surface.friction, tread)) for tread in TREADS])
-    factor: Array = getattr(f, f"grip_{GROUPS[GROUPS.index(surface.group)]}")
-    return np.asarray(by_tread[f.tread] * factor)
+def rough_ride(
+    f: FootingTable,
+    ground: Ground,
+    load: Array,
+    *,
+    unsprung_mass: Array,
+    stiffness: float | None,
+    damping: float,
+) -> RoughRide:
+    """A wheel on the ground's roughness; without a stiffness it has no suspension, and only its loss is known.
+
+    The loss increases in the tire's stiffness and in the masses above and below the suspension, and decreases in the
+    patch length; stiffness, sprung mass and patch length increase in the load.
+    """
+    if ground.figures.roughness == 0.0:
+        return _still(np.zeros_like(load))
+    deflected = firm_deflection(f, load)
+    length = patch_length(deflected, diameter=f.diameter)
+    tire = tire_stiffness(f, deflected)
+    road = {"speed": ground.speed, "roughness": ground.figures.roughness}
+    if stiffness is None:
+        return _still(rigid_wheel_resistance(stiffness=tire, load=load, patch_length=length, **road))
+    return quarter_car_ride(
+        load=load,
+        stiffness=tire,
+        unsprung_mass=unsprung_mass,
+        sprung_mass=sprung_mass(load, unsprung_mass),
+        suspension_rate=stiffness,
+        damping=max(damping, LEAST_DAMPING),
+        patch_length=length,
+        **road,
+    )
 
 
-def grip_force(f: FootingTable, surface: Surface, load: Array) -> Array:
+def _still(resistance: Array) -> RoughRide:
+    """A wheel of which only a resistance is known."""
+    none = np.zeros_like(resistance)
+    return RoughRide(resistance, none, none, none, none, none, none > 0.0)
+
+
+def tire_stiffness(f: FootingTable, deflected: ArrayLike) -> Array:
+    """Vertical stiffness of the tire [N/m]; increasing in the load."""
+    return vertical_stiffness(
+        deflected, pressure=f.pressure, carcass_pressure=f.carcass_pressure, width=f.width, diameter=f.diameter
+    )
+
+
+def sprung_mass(load: ArrayLike, unsprung_mass: ArrayLike) -> Array:
+    """Mass above the suspension that a wheel carries [kg]; increasing in the load."""
+    return np.maximum(np.asarray(load) / GRAVITY - unsprung_mass, LEAST_SPRUNG_MASS)
+
+
+def strike_margin(
+    f: FootingTable,
+    ground: Ground,
+    load: Array,
+    *,
+    flange_height: ArrayLike,
+    unsprung_mass: ArrayLike,
+    residual_load: ArrayLike | None = None,
+) -> Array:
+    """Energy the tire takes up before the rim strikes over what the worst obstacle asks, at most :data:`MOST_MARGIN`.
+
+    Decreasing in the load, the unsprung mass, the flange height and the residual height; a foam insert does not strike
+    through.  ``residual_load`` lets a bound take the residual height at another load than the rest.
+    """
+    travel = free_travel(f.section_height, flange_height=flange_height, casing_thickness=f.casing_thickness)
+    work = deflection_work(
+        travel, pressure=f.pressure, carcass_pressure=f.carcass_pressure, width=f.width, diameter=f.diameter
+    )
+    capacity = strike_capacity(work, edge_share=ground.assumed.edge_share)
+    margin = np.full(np.broadcast_shapes(np.shape(load), np.shape(capacity)), MOST_MARGIN)
+    for obstacle in ground.obstacles:
+        demand = strike_demand(
+            residual_obstacle(f, ground, obstacle, load if residual_load is None else residual_load),
+            radius=f.radius,
+            unsprung_mass=unsprung_mass,
+            speed=ground.speed,
+            load=load,
+            free_travel=travel,
+        )
+        margin = np.minimum(margin, capacity / np.maximum(demand, capacity / MOST_MARGIN + 1e-9))
+    return np.where(f.foam > 0.0, MOST_MARGIN, margin)
+
+
+def lateral_stiffness(f: FootingTable, load: ArrayLike) -> Array:
+    """Lateral stiffness of the tire [N/m]; decreasing in the load."""
+    return tire_lateral_stiffness(
+        firm_deflection(f, load), pressure=f.pressure, rated_pressure=f.rated_pressure, width=f.width
+    )
+
+
+def friction(f: FootingTable, ground: Ground) -> Array:
+    """Peak friction of the footing's tread and compound on the ground at the surface's reference load [1]."""
+    factor: Array = getattr(f, f"grip_{GROUPS[GROUPS.index(ground.surface.group)]}")
+    return np.asarray(np.choose(f.tread, ground.figures.friction) * factor)
+
+
+def grip_force(f: FootingTable, ground: Ground, load: Array) -> Array:
     """Largest friction force [N]; increasing in the load (exponent between 0.7 and 1)."""
+    figures = ground.figures
     return friction_force(
         load,
-        friction=friction(f, surface),
-        load_exponent=float(surface.load_exponent),
-        reference_load=float(surface.reference_load),
+        friction=friction(f, ground),
+        load_exponent=figures.load_exponent,
+        reference_load=figures.reference_load,
         pressure=f.total_pressure,
-        reference_pressure=float(surface.reference_pressure),
-        pressure_exponent=float(surface.pressure_exponent),
+        reference_pressure=figures.reference_pressure,
+        pressure_exponent=figures.pressure_exponent,
     )
 
 
@@ -171,16 +349,15 @@ def packed(f: FootingTable, surface: Surface) -> NDArray[np.bool_]:
 def thrust_ceiling(f: FootingTable, ground: Ground, load: Array, soil: WheelOnSoil | None) -> Array:
     """Thrust at full shear of the soil, or the grip on firm ground [N]; increasing in the load."""
     if soil is None:
-        return grip_force(f, ground.surface, load)
-    assert ground.surface.soil is not None
+        return grip_force(f, ground, load)
     cohesive, frictional = grouser_factors(
         f.lug_depth, patch_width=f.width, land_fraction=f.land_fraction, packed=packed(f, ground.surface)
     )
     return maximum_thrust(
         load,
         area=soil.patch_area,
-        cohesion=float(ground.surface.soil.cohesion),
-        friction_angle=float(ground.surface.soil.friction_angle),
+        cohesion=ground.figures.cohesion,
+        friction_angle=ground.figures.friction_angle,
         cohesion_factor=cohesive,
         friction_factor=frictional,
     )
@@ -191,8 +368,7 @@ def thrust_at_slip(f: FootingTable, ground: Ground, load: Array, soil: WheelOnSo
     ceiling = thrust_ceiling(f, ground, load, soil)
     if soil is None:
         return ceiling
-    assert ground.surface.soil is not None
-    return np.asarray(ceiling * slip_fraction(slip * soil.patch_length / float(ground.surface.soil.shear_modulus)))
+    return np.asarray(ceiling * slip_fraction(slip * soil.patch_length / ground.figures.shear_modulus))
 
 
 def ground_pressure(f: FootingTable, load: Array, soil: WheelOnSoil | None) -> Array:

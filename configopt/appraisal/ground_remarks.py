@@ -8,11 +8,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from configopt.appraisal import ground as on
-from configopt.appraisal.model import LEAST_LOAD, Evaluation, LegResult
+from configopt.appraisal.forces import LEAST_LOAD, LegResult
+from configopt.appraisal.model import Evaluation
 from configopt.appraisal.vehicle import POSITIONS
 from configopt.catalog.records import Position
 from configopt.physics.domain import Array
 from configopt.physics.mobility_numbers import brixius_motion_resistance, brixius_numeric, brixius_remarks
+from configopt.physics.puncture import required_level
+from configopt.physics.rough_ride import roughness_remarks
 from configopt.physics.soft_ground import soil_remarks
 
 
@@ -63,9 +66,11 @@ def terrain_remarks(evaluation: Evaluation, legs: Sequence[LegResult]) -> list[s
         whole.append("the thrust at 60 % slip does not overcome the resistance")
     if any(float(leg.loads["front"][0]) <= LEAST_LOAD for leg in legs):
         whole.append("the front wheel lifts on the grade")
+    for position in POSITIONS:
+        texts[position] += _on_rough(evaluation, legs, position)
     soil = ground.surface.soil
     if soil is None:
-        return whole
+        return [*whole, *grouped(texts)]
     clearance = evaluation.clearance()
     for position in POSITIONS:
         footing = evaluation.side[position].footings
@@ -81,6 +86,24 @@ def terrain_remarks(evaluation: Evaluation, legs: Sequence[LegResult]) -> list[s
             load = np.maximum(evaluation.level[position], LEAST_LOAD)
             texts[position] += second_opinion(evaluation, ground, position, load)
     return [*whole, *grouped(texts)]
+
+
+def _on_rough(evaluation: Evaluation, legs: Sequence[LegResult], position: Position) -> list[str]:
+    """Contact lost, strikes and punctures."""
+    ground = legs[0].leg.ground
+    found: list[str] = []
+    for leg in legs:
+        ride = leg.contact[position]
+        found += held(roughness_remarks(ride.dynamic_load_ratio, off_ground_share=ride.off_ground_share))
+    if ground.obstacles:
+        margin = float(evaluation.strike_margin(legs[0].leg.terrain.name, position)[0])
+        if margin < 1.0:
+            found.append("obstacles may strike the rim through the tire")
+    needed = int(required_level(ground.surface.hazard))
+    level = int(evaluation.side[position].footings.protection[0])
+    if level < needed:
+        found.append(f"{ground.surface.hazard} asks for puncture protection {needed}, the tire ranks {level}")
+    return list(dict.fromkeys(found))
 
 
 def second_opinion(evaluation: Evaluation, ground: on.Ground, position: Position, load: Array) -> list[str]:
@@ -102,7 +125,7 @@ def second_opinion(evaluation: Evaluation, ground: on.Ground, position: Position
     other = float(brixius_motion_resistance(numeric)[0])
     state = on.on_soil(footing, ground, load)
     own = on.rolling_resistance(footing, ground, load, state, on.coefficient(footing, ground))
-    own = own + on.soil_resistance(state, load, follows=False)
+    own = own + on.soil_resistance(ground, state, load, follows=False)
     share = float((own / load)[0])
     text = f"by the cone index it resists with {other:.2f} of its load, by the soil model with {share:.2f}"
     outside = held(brixius_remarks(load, width=footing.width, diameter=footing.diameter, deflection_ratio=deflection))

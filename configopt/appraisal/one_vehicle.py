@@ -10,7 +10,7 @@ import numpy as np
 
 from configopt.appraisal.model import Evaluation, Margin, Outcome
 from configopt.appraisal.packages import Package, misfits, package_from_record, side_of
-from configopt.appraisal.parts import FAMILIES, PartNumbers, PartRows, cost_and_lead_time
+from configopt.appraisal.parts import FAMILIES, PartNumbers, PartRows, orders
 from configopt.appraisal.vehicle import POSITIONS, VehicleModel
 from configopt.catalog.records import Position
 from configopt.errors import ConfigoptError, UsageError
@@ -89,9 +89,9 @@ def appraise_vehicle(model: VehicleModel, packages: dict[Position, Package], dri
             .joined(numbers.brakes(position, [package.brake]))
         )
     drives = np.array([drive], dtype=np.int64)
-    cost, lead_time = cost_and_lead_time(model, rows["front"], rows["rear"], drives)
+    bought = orders(model, rows["front"], rows["rear"], drives)
     evaluation = Evaluation(model, side_of(packages["front"], model), side_of(packages["rear"], model), drives)
-    outcome = evaluation.outcome(cost=cost, lead_time=lead_time, values=True)
+    outcome = evaluation.outcome(bought, values=True)
     return VehicleAppraisal(model, packages, drive, evaluation, outcome, rows)
 
 

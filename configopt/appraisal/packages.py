@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from configopt.appraisal.model import Side
+from configopt.appraisal.forces import Side
 from configopt.appraisal.tables import brake_table, footing_table, wheel_table
 from configopt.appraisal.vehicle import VehicleModel
 from configopt.catalog.catalog import Catalog
@@ -170,8 +170,9 @@ def side_of(package: Package, model: VehicleModel) -> Side:
     """Tables with this one package."""
     vehicle = model.vehicle
     axle = getattr(vehicle, package.position)
+    gauge = np.array([package.pressure])
     return Side(
-        footing_table([package.mount], np.zeros(1, dtype=np.int64), np.array([package.pressure]), vehicle),
+        footing_table([package.mount], np.zeros(1, dtype=np.int64), gauge, vehicle, model.assumed),
         wheel_table([package.wheel]),
         brake_table([package.brake], axle.brake, float(vehicle.hand_force)),
     )

@@ -92,18 +92,46 @@ class PartNumbers:
         )
 
 
-def cost_and_lead_time(model: VehicleModel, front: PartRows, rear: PartRows, drive: Integers) -> tuple[Array, Array]:
-    """Cost of the packages and the final drive per vehicle [currency], and the longest lead time [s].
+@dataclass(frozen=True)
+class Orders:
+    """What buying the parts of choices comes to, one row per choice."""
 
-    A part used at both ends is bought as one order, so its pieces count together for the price tier.
+    cost: Array
+    """Packages and final drive per vehicle [currency]."""
+    lead_time: Array
+    """The longest of all parts [s]."""
+    running_cost: Array
+    """Tires, pads and rotors worn off per distance [currency/m]; infinite where a tire states no life."""
+
+
+#: Families that wear, with the field that says how far they last.
+WEARING = {"tires": "tread_life", "pads": "life", "rotors": "life"}
+
+
+def orders(model: VehicleModel, front: PartRows, rear: PartRows, drive: Integers) -> Orders:
+    """Cost, lead time and running cost of choices.
+
+    A part used at both ends is bought as one order, so its pieces count together for the price tier.  Pads and rotors
+    without a stated life are left out of the running cost.
     """
     cost = model.drive_costs[drive].astype(np.float64)
-    lead = np.zeros(cost.shape)
+    lead, running = np.zeros(cost.shape), np.zeros(cost.shape)
     for family in FAMILIES:
         times = np.array([float(part.lead_time) for part in model.catalog.family(family)] + [0.0])
         fi, fn, ri, rn = front.index[family], front.pieces[family], rear.index[family], rear.pieces[family]
         same = (fi == ri) & (fi >= 0)
-        cost = cost + model.costs.per_vehicle_many(family, fi, np.where(same, fn + rn, fn))
-        cost = cost + model.costs.per_vehicle_many(family, np.where(same, -1, ri), rn)
+        ahead = model.costs.per_vehicle_many(family, fi, np.where(same, fn + rn, fn))
+        behind = model.costs.per_vehicle_many(family, np.where(same, -1, ri), rn)
+        cost = cost + ahead + behind
         lead = np.maximum(lead, np.maximum(times[fi], times[ri]))
-    return cost, lead
+        if family in WEARING:
+            unknown = 0.0 if family == "tires" else np.inf
+            lives = [float(getattr(part, WEARING[family]) or unknown) for part in model.catalog.family(family)]
+            with np.errstate(divide="ignore"):
+                share = 1.0 / np.array([*lives, np.inf])
+            # What carrying a part costs at all is not worn off.
+            once = np.array([float(part.one_off_cost) for part in model.catalog.family(family)] + [0.0])
+            for bought, index in ((ahead, fi), (behind, ri)):
+                worn = bought - once[index] / model.costs.quantity
+                running = running + np.multiply(worn, share[index], out=np.zeros_like(worn), where=bought > 0.0)
+    return Orders(cost, lead, running)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from configopt.appraisal.forces import LEAST_LOAD
 from configopt.appraisal.ground import grip_force
 from configopt.appraisal.ground_remarks import grouped, held, places
-from configopt.appraisal.model import LEAST_LOAD
 from configopt.appraisal.one_vehicle import VehicleAppraisal, appraise_baseline, creep_verdict
 from configopt.appraisal.vehicle import POSITIONS, REPEATED_STOPS
 from configopt.catalog.records import Position
 from configopt.physics.constants import CELSIUS_ZERO
+from configopt.physics.handling import pair_remarks, profile_remarks
 from configopt.physics.loads import GRAVITY
 from configopt.physics.materials import PAD_MATERIALS
 from configopt.physics.rolling import PRESSURE_SWITCH
@@ -27,12 +28,15 @@ def remarks(appraised: VehicleAppraisal) -> list[str]:
     list of str
         Each once, headed or ended by where it holds.
     """
+    front, rear = (appraised.evaluation.side[position].footings for position in POSITIONS)
     return list(
         dict.fromkeys(
             [
                 "absolute energies are good to about +-40 % until learned from a coast-down; differences are better",
                 *_ground(appraised),
                 *grouped({position: _tire(appraised, position) for position in POSITIONS}),
+                *held(pair_remarks(front.width, rear_width=rear.width)),
+                *grouped({position: _wheel(appraised, position) for position in POSITIONS}),
                 *grouped({position: _brake(appraised, position) for position in POSITIONS}),
                 *_lift_and_lock(appraised),
                 *_limits(appraised),
@@ -46,12 +50,16 @@ def _ground(appraised: VehicleAppraisal) -> list[str]:
     vehicle, grounds = appraised.model.vehicle, appraised.model.grounds
     names = [terrain.name for terrain in vehicle.terrains]
     firm = [name for name in names if not grounds[name].soft]
-    rough = [name for name in names if grounds[name].surface.total_coefficient is None]
     found = []
     if firm:
         found.append(f"slip on firm ground is not modelled ({', '.join(firm)})")
-    if rough:
-        found.append(f"roughness is not yet part of the energy ({', '.join(rough)})")
+    smooth = [
+        name
+        for name in names
+        if grounds[name].surface.total_coefficient is None and grounds[name].surface.roughness_class is None
+    ]
+    if smooth:
+        found.append(f"no roughness is stated ({', '.join(smooth)})")
     return found
 
 
@@ -80,6 +88,31 @@ def _tire(appraised: VehicleAppraisal, position: Position) -> list[str]:
     return found
 
 
+def _wheel(appraised: VehicleAppraisal, position: Position) -> list[str]:
+    package, side = appraised.packages[position], appraised.evaluation.side[position]
+    found = held(
+        profile_remarks(
+            package.mount.rim_width,
+            section_width=side.footings.width,
+            quad=appraised.model.vehicle.kind == "quad",
+        )
+    )
+    if package.wheel.rim is None:
+        return found
+    if package.wheel.crossings == 0:
+        found.append("radial spokes take no torque until they have turned in their eyes")
+    if float(side.wheels.slack_load[0]) < float(appraised.evaluation.level[position][0]):
+        found.append("the spokes under the load go slack at rest: more tension than the rim permits would be needed")
+    if float(side.wheels.tension_high[0]) < float(package.wheel.rim.maximum_spoke_tension):
+        found.append("the rim would fold at twice the spoke tension it permits; the spokes are taken less tight")
+    suspension = getattr(appraised.model.vehicle, position).suspension
+    if suspension.rigid:
+        found.append("without suspension only the loss on rough ground is known, not the contact")
+    elif suspension.stiffness is None:
+        found.append("the spring rate is not stated and taken for bouncing at 1.6 Hz")
+    return found
+
+
 def _brake(appraised: VehicleAppraisal, position: Position) -> list[str]:
     pad = appraised.packages[position].brake.pad
     material = PAD_MATERIALS.get(pad.compound)
@@ -99,9 +132,8 @@ def _lift_and_lock(appraised: VehicleAppraisal) -> list[str]:
     evaluation, vehicle = appraised.evaluation, appraised.model.vehicle
     lifts, locks = [], []
     for terrain in vehicle.terrains:
-        surface = appraised.model.grounds[terrain.name].surface
-        load = evaluation.dynamic_load("front", surface)
-        if float(evaluation.loads_unclipped(_front_grip(appraised, terrain.name))[0]) <= 0.0:
+        load = evaluation.dynamic_load("front", appraised.model.grounds[terrain.name])
+        if float(evaluation.rear_load(_front_grip(appraised, terrain.name))[0]) <= 0.0:
             lifts.append(terrain.name)
         if float(load[0]) > LEAST_LOAD and float(evaluation.brake_reserve(terrain.name, "front")[0]) >= 1.0:
             locks.append(terrain.name)
@@ -117,7 +149,7 @@ def _front_grip(appraised: VehicleAppraisal, terrain: str) -> float:
     """Deceleration at the front tire's grip under its static load [m/s2]."""
     evaluation = appraised.evaluation
     footing, load = evaluation.side["front"].footings, evaluation.level["front"].clip(LEAST_LOAD)
-    return float((grip_force(footing, appraised.model.grounds[terrain].surface, load) / load * GRAVITY)[0])
+    return float((grip_force(footing, appraised.model.grounds[terrain], load) / load * GRAVITY)[0])
 
 
 def _limits(appraised: VehicleAppraisal) -> list[str]:

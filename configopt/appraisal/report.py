@@ -9,15 +9,23 @@ from typing import Any
 import numpy as np
 
 from configopt.appraisal import ground as on
+from configopt.appraisal.chassis_report import chassis_report
+from configopt.appraisal.climbing import STEEPEST
+from configopt.appraisal.forces import CAUSES, GROUND_CAUSES, LEAST_LOAD, LegResult
 from configopt.appraisal.ground_remarks import terrain_remarks
-from configopt.appraisal.model import CAUSES, GROUND_CAUSES, LEAST_LOAD, STEEPEST, LegResult, Margin
+from configopt.appraisal.model import Evaluation, Margin
 from configopt.appraisal.one_vehicle import VehicleAppraisal, appraise_baseline, appraise_vehicle, creep_verdict
 from configopt.appraisal.packages import Package
+from configopt.appraisal.tables import WheelTable
+from configopt.appraisal.uncertainty import INTERVAL, Spread, uncertainty
 from configopt.appraisal.vehicle import MET, POSITIONS, VehicleModel
 from configopt.catalog.records import Position
 from configopt.physics.domain import Array
+from configopt.physics.loads import GRAVITY
 from configopt.physics.spokes import tension_ratio
+from configopt.physics.tire import patch_area, patch_length
 from configopt.quantities import to_unit
+from configopt.scenario.limits import Limit
 from configopt.scenario.records import Terrain
 
 #: A limit whose ratio is below this limits the choice: half a percent is less than any figure is known to.
@@ -51,6 +59,7 @@ def package_report(appraised: VehicleAppraisal, position: Position, cost: float)
     side, record, wheel = evaluation.side[position], package.record(), package.wheel
     load = np.maximum(evaluation.level[position], LEAST_LOAD)
     spoked = wheel.rim is not None
+    sag = on.firm_deflection(side.footings, load)
     inertia = side.footings.inertia + side.wheels.inertia
     inertia = inertia + side.brakes.inertia * model.rotors(position) / model.wheels(position)
     return {
@@ -82,8 +91,33 @@ def package_report(appraised: VehicleAppraisal, position: Position, cost: float)
         "tension_ratio": _tension_ratio(package) if spoked else None,
         "inertia_kg_m2": finite(inertia),
         "creep": creep_verdict(appraised, position),
+        "creep_torque_low_n_m": finite(side.footings.bead_torque_low),
+        "creep_torque_n_m": finite(side.footings.bead_torque),
+        "creep_torque_high_n_m": finite(side.footings.bead_torque_high),
+        "peak_torque_n_m": finite(evaluation.peak_torque(position)),
+        "patch_length_mm": shown(patch_length(sag, diameter=side.footings.diameter), "mm"),
+        "patch_area_cm2": shown(patch_area(sag, width=side.footings.width, diameter=side.footings.diameter), "cm2"),
+        "tire_stiffness_kn_m": shown(on.tire_stiffness(side.footings, sag), "kN/m"),
+        "tire_lateral_stiffness_kn_m": shown(evaluation.tire_lateral_stiffness(position), "kN/m"),
+        "puncture_protection": finite(side.footings.protection),
+        **_structure(side.wheels, spoked),
         "names": _names(package),
     }
+
+
+def _structure(wheels: WheelTable, spoked: bool) -> dict[str, float | None]:
+    """The spoked wheel as built to the tension its rim permits; nothing for a disc wheel."""
+    figures = {
+        "spoke_tension_tight_n": finite(wheels.tension_high),
+        "spoke_tension_slack_n": finite(wheels.tension_low),
+        "wheel_lateral_stiffness_kn_m": shown(wheels.lateral_stiffness, "kN/m"),
+        "wheel_radial_stiffness_kn_m": shown(wheels.radial_stiffness, "kN/m"),
+        "first_slack_load_n": finite(wheels.slack_load),
+        "first_slack_side_load_n": finite(wheels.slack_side_load),
+        "first_slack_torque_n_m": finite(wheels.slack_torque),
+        "rim_folding_reserve": finite(wheels.buckling_reserve),
+    }
+    return {key: value if spoked else None for key, value in figures.items()}
 
 
 def lacing(crossings: int | None) -> str | None:
@@ -130,8 +164,11 @@ def _names(package: Package) -> dict[str, str]:
     return {key: str(part.name) for key, part in parts.items() if part is not None}
 
 
-def margin_report(margin: Margin, currency: str) -> dict[str, Any]:
-    """One limit in its own unit; ``ratio`` at least 1 where it is met, and ``binding`` below :data:`BINDING_RATIO`."""
+def margin_report(margin: Margin, currency: str, spread: Spread | None = None) -> dict[str, Any]:
+    """One limit in its own unit; ``ratio`` at least 1 where it is met, and ``binding`` below :data:`BINDING_RATIO`.
+
+    With a spread also the interval of its value, how likely it is missed and the figures that matter most.
+    """
     bound, limit = margin.bound, margin.bound.limit
     met = bool(margin.met[0])
     required = float(limit.shown(bound.required))
@@ -153,6 +190,31 @@ def margin_report(margin: Margin, currency: str) -> dict[str, Any]:
         "ratio": ratio,
         "met": met,
         "binding": ratio is not None and ratio < BINDING_RATIO,
+        **({} if spread is None else _spread_report(spread, limit)),
+    }
+
+
+def _spread_report(spread: Spread, limit: Limit) -> dict[str, Any]:
+    """Interval in the limit's unit, share of the draws that miss it, and what moves it most."""
+    # A temperature has an origin, a difference of temperatures has none.
+    zero = limit.shown(0.0)
+    return {
+        "low": finite(limit.shown(spread.low)),
+        "high": finite(limit.shown(spread.high)),
+        "chance_missed": finite(spread.missed),
+        "matters_most": [
+            {"figure": figure.wording, "moves": finite(limit.shown(moved) - zero)} for figure, moved in spread.matters
+        ],
+    }
+
+
+def _energy_spread(spread: Spread) -> dict[str, Any]:
+    return {
+        "low": shown(spread.low, "Wh/km"),
+        "high": shown(spread.high, "Wh/km"),
+        "matters_most": [
+            {"figure": figure.wording, "moves": shown(moved, "Wh/km")} for figure, moved in spread.matters
+        ],
     }
 
 
@@ -197,9 +259,47 @@ def terrain_report(appraised: VehicleAppraisal, terrain: Terrain) -> dict[str, A
         "sinkage_rear_mm": shown(worst("sinkage", "rear"), "mm") if soft else None,
         "ground_pressure_front_kpa": shown(worst("ground_pressure", "front"), "kPa"),
         "ground_pressure_rear_kpa": shown(worst("ground_pressure", "rear"), "kPa"),
+        "roughness_class": legs[0].leg.ground.surface.roughness_class,
+        **{
+            f"{key}_{position}{unit}": value
+            for position in POSITIONS
+            for key, unit, value in _contact(legs, position, appraised.model)
+        },
+        "strike_margin_front": _strike(evaluation, terrain, "front"),
+        "strike_margin_rear": _strike(evaluation, terrain, "rear"),
+        "deceleration_g": finite(evaluation.deceleration(terrain.name) / GRAVITY),
+        "side_slope_percent": shown(evaluation.side_slope(terrain.name), "%"),
+        "step_height_mm": shown(evaluation.step_height(terrain.name), "mm"),
         "climb_grade_percent": shown(grade, "%"),
         "climb_limited_by": None if steepest else CLIMB_ENDS[int(ended_by[0])],
     }
+
+
+def _contact(legs: list[LegResult], position: Position, model: VehicleModel) -> list[tuple[str, str, float | None]]:
+    """Contact on rough ground, in the harder direction; nothing on smooth ground or without a suspension."""
+    known = legs[0].leg.ground.figures.roughness > 0.0
+    known = known and not getattr(model.vehicle, position).suspension.rigid
+    rides = [leg.contact[position] for leg in legs]
+
+    def worst(name: str) -> float | None:
+        return finite(np.max([getattr(ride, name) for ride in rides], axis=0)) if known else None
+
+    share = worst("off_ground_share")
+    return [
+        ("dynamic_load", "", worst("dynamic_load_ratio")),
+        ("time_off_ground", "_percent", None if share is None else 100.0 * share),
+        ("ride_acceleration", "_m_s2", worst("ride_acceleration")),
+    ]
+
+
+def _strike(evaluation: Evaluation, terrain: Terrain, position: Position) -> float | None:
+    return finite(evaluation.strike_margin(terrain.name, position)) if terrain.obstacles else None
+
+
+def _running_cost(appraised: VehicleAppraisal) -> float | None:
+    """Tires, pads and rotors worn off in 1,000 km [currency]; nothing where a tire states no life."""
+    cost = float(appraised.outcome.bought.running_cost[0])
+    return finite(1e6 * cost) if math.isfinite(cost) else None
 
 
 def figures(appraised: VehicleAppraisal) -> dict[str, Any]:
@@ -244,6 +344,7 @@ def report(appraised: VehicleAppraisal) -> dict[str, Any]:
     model, outcome, evaluation = appraised.model, appraised.outcome, appraised.evaluation
     vehicle, currency = model.vehicle, model.catalog.currency
     own, costs = figures(appraised), appraised.package_costs()
+    spread = uncertainty(appraised)
     return {
         "name": vehicle.name,
         "final_drive": vehicle.drive.final_drives[appraised.drive].id,
@@ -252,12 +353,27 @@ def report(appraised: VehicleAppraisal) -> dict[str, Any]:
         "energy_by_cause_wh_per_km": {cause: shown(outcome.energy_by_cause[cause], "Wh/km") for cause in CAUSES},
         "terrains": [terrain_report(appraised, terrain) for terrain in vehicle.terrains],
         "packages": [package_report(appraised, position, costs[position]) for position in POSITIONS],
-        "margins": [margin_report(margin, currency) for margin in outcome.margins],
+        "margins": [
+            margin_report(margin, currency, one) for margin, one in zip(outcome.margins, spread.margins, strict=True)
+        ],
+        "uncertainty": {
+            "interval_percent": [100.0 * end for end in INTERVAL],
+            "draws": spread.draws,
+            "figures": spread.figures,
+            "rolling_loss_wh_per_km": _energy_spread(spread.rolling_loss),
+            "energy_wh_per_km": _energy_spread(spread.energy),
+        },
         "against_baseline": against_baseline(model, own),
         "trail_mm": shown(evaluation.trail_length(), "mm"),
         "ground_clearance_mm": shown(evaluation.clearance(), "mm"),
         "top_speed_km_h": shown(evaluation.top_speed(), "km/h"),
         "lift_off_deceleration_g": finite(evaluation.lift_off()),
+        "front_load_share_percent": shown(evaluation.front_load_share(), "%"),
+        "break_over_angle_deg": shown(evaluation.break_over_angle(), "deg"),
+        "steering_moment_n_m": finite(evaluation.steering_moment()),
+        "lateral_stability": finite(evaluation.lateral_stability()) if vehicle.kind == "quad" else None,
+        "running_cost_per_1000_km": _running_cost(appraised),
+        "chassis": chassis_report(appraised),
     }
 
 

@@ -12,6 +12,8 @@ from typing import Any, Self
 import numpy as np
 from numpy.typing import NDArray
 
+from configopt.appraisal.assumptions import MIDDLE, RANGES, Assumed
+from configopt.appraisal.spoked import structure
 from configopt.catalog.records import Tire
 from configopt.fit.candidates import BrakeSet, BuiltWheel, PositionCandidates, TireOnRim
 from configopt.fit.rules import tire_diameter, tire_maximum_load, tire_width_on
@@ -22,10 +24,11 @@ from configopt.physics.brakes import (
     effective_radius_uniform_wear,
     line_pressure,
 )
-from configopt.physics.creep import creep_torque_range
+from configopt.physics.creep import creep_torque
 from configopt.physics.inertia import annulus_inertia, ring_inertia, spokes_inertia
 from configopt.physics.loads import GRAVITY
 from configopt.physics.materials import ROTOR_STEELS
+from configopt.physics.puncture import protection_level
 from configopt.physics.rotor_heat import heat_capacity, track_area
 from configopt.physics.spokes import spoke_mass
 from configopt.physics.tire import default_carcass_pressure, foam_equivalent, inflation_at
@@ -65,6 +68,7 @@ class FootingTable(Table):
     radius: Array
     section_height: Array
     bead_radius: Array
+    casing_thickness: Array
     pressure: Array
     carcass_pressure: Array
     total_pressure: Array
@@ -85,16 +89,34 @@ class FootingTable(Table):
     bead_torque_low: Array
     bead_torque: Array
     bead_torque_high: Array
+    rated_pressure: Array
+    protection: Array
+    """Protection against punctures, 0 to 3."""
+    foam: Array
+    """1 for a foam insert, 0 for air."""
 
 
 @dataclass(frozen=True)
 class WheelTable(Table):
-    """Built wheels [SI]; ``maximum_load`` [N]."""
+    """Built wheels [SI]; ``maximum_load`` [N]; what follows from the spokes as in :mod:`configopt.appraisal.spoked`."""
 
     mass: Array
     inertia: Array
     maximum_load: Array
     hub_torque: Array
+    flange_height: Array
+    offset: Array
+    lateral_stiffness: Array
+    radial_stiffness: Array
+    slack_load: Array
+    slack_side_load: Array
+    slack_torque: Array
+    tension_high: Array
+    tension_low: Array
+    load_share: Array
+    spoke_section: Array
+    tensile_strength: Array
+    buckling_reserve: Array
 
 
 @dataclass(frozen=True)
@@ -112,13 +134,12 @@ class BrakeTable(Table):
     pad_pressure: Array
 
 
-def carcass_pressure(tire: Tire) -> float:
-    """The casing's stiffness as a pressure [Pa]: from a deflection reading where stated, else by default."""
+def carcass_pressure(tire: Tire) -> tuple[float, float]:
+    """The casing's stiffness as a pressure [Pa]: from a deflection reading, and by default; one of them is 0."""
     if tire.carcass_pressure is not None:
-        return float(tire.carcass_pressure)
-    return float(
-        default_carcass_pressure(float(tire.rated_pressure), heavy_duty=np.asarray(tire.casing == "heavy-duty"))
-    )
+        return float(tire.carcass_pressure), 0.0
+    heavy = np.asarray(tire.casing == "heavy-duty")
+    return 0.0, float(default_carcass_pressure(float(tire.rated_pressure), heavy_duty=heavy))
 
 
 def _mount(mount: TireOnRim) -> dict[str, float]:
@@ -133,22 +154,27 @@ def _mount(mount: TireOnRim) -> dict[str, float]:
     inside_mass = float(inner.mass) + lock_mass
     inertia = float(annulus_inertia(float(tire.mass), outer_radius=diameter / 2, inner_radius=bead_radius))
     inertia += float(ring_inertia(inside_mass, radius=bead_radius))
+    read, default = carcass_pressure(tire)
     return {
         "width": tire_width_on(tire, mount.rim_width),
         "diameter": diameter,
         "radius": diameter / 2,
         "section_height": diameter / 2 - bead_radius,
         "bead_radius": bead_radius,
-        "carcass_pressure": carcass_pressure(tire),
+        "casing_thickness": float(tire.casing_thickness),
+        "carcass_read": read,
+        "carcass_default": default,
         "rolling_reference": float(tire.rolling_coefficient) * float(inner.rolling_factor),
         "rolling_pressure": float(tire.rolling_pressure),
         "rolling_speed": float(tire.rolling_speed),
-        "rolling_exponent": -0.5 if tire.pressure_exponent is None else float(tire.pressure_exponent),
+        "rolling_exponent": np.nan if tire.pressure_exponent is None else float(tire.pressure_exponent),
         "mass": float(tire.mass) + inside_mass,
         "inertia": inertia,
         "lug_depth": float(tire.lug_depth),
         "land_fraction": float(tire.land_fraction),
         "tread": TREADS.index(tire.tread),
+        "rated_pressure": float(tire.rated_pressure),
+        "foam": float(inner.kind == "foam"),
         "grip_firm": float(tire.grip.firm),
         "grip_loose": float(tire.grip.loose),
         "grip_wet": float(tire.grip.wet),
@@ -183,6 +209,8 @@ def _wheel(wheel: BuiltWheel) -> dict[str, float]:
         return {
             "mass": float(disc.mass) + float(hub.mass),
             "inertia": inertia,
+            "flange_height": float(disc.flange_height),
+            "offset": float(disc.offset),
             "maximum_load": float(disc.maximum_load) * GRAVITY,
             "hub_torque": float(hub.maximum_torque),
         }
@@ -207,6 +235,8 @@ def _wheel(wheel: BuiltWheel) -> dict[str, float]:
     return {
         "mass": float(rim.mass) + float(hub.mass) + spoke_total + nipples,
         "inertia": inertia,
+        "flange_height": float(rim.flange_height),
+        "offset": 0.0,
         "maximum_load": float(rim.maximum_load) * GRAVITY,
         "hub_torque": float(hub.maximum_torque),
     }
@@ -269,7 +299,11 @@ def _table(kind: Any, rows: Sequence[dict[str, float]]) -> Any:
 
 
 def footing_table(
-    mounts: Sequence[TireOnRim], mount_of: NDArray[np.int64], gauge: Array, vehicle: Vehicle
+    mounts: Sequence[TireOnRim],
+    mount_of: NDArray[np.int64],
+    gauge: Array,
+    vehicle: Vehicle,
+    assumed: Assumed = MIDDLE,
 ) -> FootingTable:
     """Table of footings: footing i is mount ``mount_of[i]`` at gauge pressure ``gauge[i]`` [Pa]."""
     rows = [_mount(mount) for mount in mounts]
@@ -290,20 +324,39 @@ def footing_table(
     lock_torque = np.array([mount.locks * float(mount.lock.torque) if mount.lock else 0.0 for mount in mounts])[
         mount_of
     ]
-    low, middle, high = creep_torque_range(
-        pressure,
-        bead_radius=columns["bead_radius"],
-        section_height=columns["section_height"],
-        fit_torque=fit_torque,
+    friction = RANGES["bead_friction"]
+    low, middle, high = (
+        creep_torque(
+            pressure,
+            bead_radius=columns["bead_radius"],
+            section_height=columns["section_height"],
+            friction=mu,
+            unevenness=assumed.bead_unevenness,
+            fit_torque=fit_torque,
+        )
+        for mu in (friction.low, assumed.bead_friction, friction.high)
     )
+    exponent = columns["rolling_exponent"]
+    columns["rolling_exponent"] = np.where(np.isnan(exponent), assumed.rolling_exponent, exponent)
+    casing = columns.pop("carcass_read") + columns.pop("carcass_default") * assumed.carcass_share
     rated = np.where(foam > 0.0, foam, gauge)
     capacity = np.array(
         [tire_maximum_load(mounts[m].tire, q) for m, q in zip(mount_of.tolist(), rated.tolist(), strict=True)]
     )
+    heavy = np.array([mount.tire.casing == "heavy-duty" for mount in mounts])[mount_of]
+    protection = protection_level(
+        columns["casing_thickness"],
+        lug_depth=columns["lug_depth"],
+        land_fraction=columns["land_fraction"],
+        heavy_duty=heavy,
+        inner=np.array([mount.inner.kind for mount in mounts])[mount_of],
+    )
     return FootingTable(
         **columns,
+        protection=protection.astype(np.float64),
         pressure=pressure,
-        total_pressure=pressure + columns["carcass_pressure"],
+        carcass_pressure=casing,
+        total_pressure=pressure + casing,
         maximum_load=capacity * GRAVITY,
         bead_torque_low=low + lock_torque,
         bead_torque=middle + lock_torque,
@@ -313,8 +366,9 @@ def footing_table(
 
 def wheel_table(wheels: Sequence[BuiltWheel]) -> WheelTable:
     """Table of built wheels."""
-    table: WheelTable = _table(WheelTable, [_wheel(wheel) for wheel in wheels])
-    return table
+    rows = [_wheel(wheel) for wheel in wheels]
+    names = ("mass", "inertia", "maximum_load", "hub_torque", "flange_height", "offset")
+    return WheelTable(**{name: np.array([row[name] for row in rows]) for name in names}, **structure(wheels))
 
 
 def brake_table(brakes: Sequence[BrakeSet], circuit: BrakeCircuit, hand_force: float) -> BrakeTable:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
+from configopt.appraisal.assumptions import MIDDLE, Assumed
 from configopt.appraisal.costs import CostBook
 from configopt.appraisal.ground import Ground
 from configopt.catalog.catalog import Catalog
@@ -15,7 +17,7 @@ from configopt.catalog.records import Position, Surface
 from configopt.physics.air import air_density, drag_force
 from configopt.physics.loads import Chassis
 from configopt.scenario.limits import LIMITS, Limit
-from configopt.scenario.records import Terrain, Vehicle
+from configopt.scenario.records import Obstacle, Terrain, Vehicle
 
 POSITIONS: tuple[Position, Position] = ("front", "rear")
 #: Speed at which steep climbs are ridden [m/s]; own convention, walking pace.
@@ -26,10 +28,15 @@ CLIMB_SLIP = 0.4
 SLIP_LIMIT = 0.6
 #: Share of the tire diameter beyond which a wheel is bogged.
 BOGGED_SHARE = 0.4
+#: Bounce of the laden vehicle on a suspension whose spring rate is not stated [Hz]; an estimate.
+BOUNCE_FREQUENCY = 1.6
 #: Friction of a dry road for the statutory brake rows.
 STATUTORY_FRICTION = 0.9
 #: Relative slack within which a limit counts as met.
 MET = 1e-9
+
+#: Limits on what a suspended wheel does on rough ground.
+ROUGH_RIDE = ("time_off_ground", "dynamic_load", "ride_acceleration")
 
 #: A limit of one vehicle: key, terrain, position.
 Scope = tuple[str, str | None, str | None]
@@ -75,11 +82,22 @@ class Bound:
 class VehicleModel:
     """Everything about a vehicle that does not depend on the choice.
 
-    ``without`` leaves limits out, each named by key, terrain and position.
+    ``without`` leaves limits out, each named by key, terrain and position.  ``assumed`` and ``variants`` (surfaces by
+    id) give assumed figures and surfaces row by row, for choices whose rows differ in them.
     """
 
-    def __init__(self, vehicle: Vehicle, catalog: Catalog, *, without: frozenset[Scope] = frozenset()) -> None:
+    def __init__(
+        self,
+        vehicle: Vehicle,
+        catalog: Catalog,
+        *,
+        without: frozenset[Scope] = frozenset(),
+        assumed: Assumed = MIDDLE,
+        variants: Mapping[str, tuple[Surface, ...]] | None = None,
+    ) -> None:
         self.without = without
+        self.assumed = assumed
+        self.variants = dict(variants or {})
         self.vehicle = vehicle
         self.catalog = catalog
         self.costs = CostBook(catalog, vehicle.quantity)
@@ -100,6 +118,16 @@ class VehicleModel:
         self.drive_masses = np.array([float(option.mass) for option in drive.final_drives])
         self.drive_costs = np.array([float(option.cost) for option in drive.final_drives])
 
+    def suspension_stiffness(self, position: Position) -> float:
+        """Spring rate at the wheel [N/m], by default for bouncing at :data:`BOUNCE_FREQUENCY`."""
+        axle = getattr(self.vehicle, position)
+        stated = axle.suspension.stiffness
+        if stated is not None:
+            return float(stated)
+        share = self.chassis.cg_from_rear_axle / self.chassis.wheelbase
+        carried = self.laden_mass * (share if position == "front" else 1.0 - share) / axle.wheels
+        return float((2.0 * math.pi * BOUNCE_FREQUENCY) ** 2 * carried)
+
     def wheels(self, position: Position) -> int:
         """Wheels at a position."""
         count: int = getattr(self.vehicle, position).wheels
@@ -118,12 +146,15 @@ class VehicleModel:
     def grounds(self) -> dict[str, Ground]:
         """Ground of each terrain and descent by name."""
         grounds = {
-            terrain.name: Ground(self.surfaces[terrain.surface], float(terrain.speed), tuple(terrain.obstacles))
+            terrain.name: self._ground(terrain.surface, float(terrain.speed), tuple(terrain.obstacles))
             for terrain in self.vehicle.terrains
         }
         for descent in self.vehicle.descents:
-            grounds[descent.name] = Ground(self.surfaces[descent.surface], float(descent.speed))
+            grounds[descent.name] = self._ground(descent.surface, float(descent.speed))
         return grounds
+
+    def _ground(self, surface: str, speed: float, obstacles: tuple[Obstacle, ...] = ()) -> Ground:
+        return Ground(self.surfaces[surface], speed, obstacles, self.assumed, self.variants.get(surface, ()))
 
     @cached_property
     def legs(self) -> tuple[Leg, ...]:
@@ -178,9 +209,15 @@ class VehicleModel:
                     terrains.append(REPEATED_STOPS)
             elif limit.key in ("sinkage", "sinkage_over_passable"):
                 terrains = [t.name for t in self.vehicle.terrains if self.grounds[t.name].soft]
+            elif limit.key == "strike_margin":
+                terrains = [t.name for t in self.vehicle.terrains if t.obstacles]
+            elif limit.key in ROUGH_RIDE:
+                terrains = [t.name for t in self.vehicle.terrains if self.grounds[t.name].figures.roughness > 0.0]
             else:
                 terrains = [t.name for t in self.vehicle.terrains]
         positions: tuple[Position | None, ...] = POSITIONS if "position" in limit.scopes else (None,)
+        if limit.key in ROUGH_RIDE:
+            positions = tuple(p for p in POSITIONS if not getattr(self.vehicle, p).suspension.rigid)
         return [(terrain, position) for terrain in terrains for position in positions]
 
 

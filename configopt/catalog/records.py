@@ -42,6 +42,7 @@ Identifier = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", max_lengt
 TorquePositive = Annotated[Figure, quantity("torque", above=0)]
 ForcePositive = Annotated[Figure, quantity("force", above=0)]
 AreaPositive = Annotated[Figure, quantity("area", above=0)]
+BendingStiffnessPositive = Annotated[Figure, quantity("bending_stiffness", above=0)]
 Friction = Annotated[Figure, quantity("ratio", above=0, high=3)]
 GripFactor = Annotated[Figure, quantity("ratio", low=0.5, high=1.5)]
 LandFraction = Annotated[Figure, quantity("ratio", low=0.1, high=1)]
@@ -188,7 +189,8 @@ class Tire(Part):
     road_approved: bool
     bead_fit_torque: Torque | None = None
     """Torque the bead's interference holds without air."""
-    tread_life: Length | None = None
+    tread_life: LengthPositive | None = None
+    """Distance the tread lasts, for the running cost."""
 
     @model_validator(mode="after")
     def _consistent(self) -> Tire:
@@ -225,6 +227,12 @@ class Rim(Part):
     maximum_pressure: PressurePositive
     maximum_load: MassPositive
     maximum_spoke_tension: Force
+    radial_rigidity: BendingStiffnessPositive
+    """E I of the section against bending in the plane of the wheel [N m2]."""
+    lateral_rigidity: BendingStiffnessPositive
+    """E I of the section against bending out of the plane of the wheel [N m2]."""
+    torsional_rigidity: BendingStiffnessPositive
+    """G J of the section against twist [N m2]."""
 
 
 class Spokes(Part):
@@ -314,6 +322,8 @@ class Rotor(Part):
     pattern: Annotated[str, Field(pattern=r"^[3-8]x\d{2,3}$")]
     mass: MassPositive
     steel: Literal["410", "420", "12Cr-Nb", "1018"]
+    life: LengthPositive | None = None
+    """Distance to the wear limit, for the running cost."""
 
     @model_validator(mode="after")
     def _wear(self) -> Rotor:
@@ -350,6 +360,8 @@ class Pad(Part):
     """Radial height of the pad on the rotor track."""
     maximum_temperature: Temperature
     mass: MassPositive
+    life: LengthPositive | None = None
+    """Distance a pair lasts, for the running cost."""
 
 
 class Inner(Part):
@@ -416,6 +428,9 @@ class Surface(Record):
     """Smooth-surface coefficient of the tires behind the total figure; a tire's own figure scales against it."""
     texture_factor: TextureFactor | None = None
     roughness_class: Literal["A", "B", "C", "D", "E"] | None = None
+    """ISO 8608; what is rougher is stated as obstacles of the terrain."""
+    hazard: Literal["none", "thorn", "flint", "sharp-rock"] = "none"
+    """What punctures or cuts a tire here."""
     soil: Soil | None = None
     friction: TreadFriction
     load_exponent: LoadExponent

@@ -9,8 +9,9 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from configopt.appraisal.model import Evaluation, Outcome, Side
-from configopt.appraisal.parts import PartNumbers, cost_and_lead_time
+from configopt.appraisal.forces import Side
+from configopt.appraisal.model import Evaluation, Outcome
+from configopt.appraisal.parts import Orders, PartNumbers, orders
 from configopt.appraisal.tables import PositionTables, position_tables
 from configopt.appraisal.vehicle import POSITIONS, VehicleModel
 from configopt.catalog.catalog import Catalog
@@ -118,8 +119,8 @@ class Candidates:
             masses=masses,
         )
 
-    def orders(self, choices: Choices) -> tuple[Array, Array]:
-        """Cost per vehicle and longest lead time."""
+    def orders(self, choices: Choices) -> Orders:
+        """What buying the parts comes to."""
         rows = []
         for position, numbers in (("front", choices.front), ("rear", choices.rear)):
             mounts, wheels, brakes = self.parts[position]  # type: ignore[index]
@@ -127,12 +128,11 @@ class Candidates:
             rows.append(
                 mounts.take(mount).joined(wheels.take(numbers[:, 1])).joined(brakes.take(numbers[:, 2]))  # type: ignore[attr-defined]
             )
-        return cost_and_lead_time(self.model, rows[0], rows[1], choices.drive)
+        return orders(self.model, rows[0], rows[1], choices.drive)
 
     def outcome(self, choices: Choices, *, values: bool = False) -> Outcome:
         """The whole appraisal of choices."""
-        cost, lead_time = self.orders(choices)
-        return self.evaluation(choices).outcome(cost=cost, lead_time=lead_time, values=values)
+        return self.evaluation(choices).outcome(self.orders(choices), values=values)
 
     def aim(self, outcome: Outcome) -> Array:
         """The weighted aim [1]."""
@@ -416,7 +416,12 @@ class PairCheck:
             for members, forbidden in pairs.groups:
                 if drive in forbidden:
                     good &= ~np.isin(layer, members)
-        # The slip the other axle adds, which the separable bound leaves out.
+        good &= self.bounds(i, j) <= ceiling
+        return good
+
+    def bounds(self, i: Integers, j: Integers) -> Array:
+        """Lower bound of the aim of pairs, with the slip the other axle adds, which the separable bound leaves out."""
+        instance, front, rear = self.instance, self.lists["front"], self.lists["rear"]
         rates = instance.rates
         growth = np.zeros(len(i))
         for loss, resist in zip(instance.losses, self.resist, strict=True):
@@ -426,6 +431,4 @@ class PairCheck:
             driven_index, other_index = (i, j) if loss.driven == "front" else (j, i)
             above = np.maximum(resist[other][other_index] - loss.other_least, 0.0)
             growth += loss.leg.share * loss.slip_growth[self.lists[loss.driven].footing[driven_index]] * above
-        value = front.bound[i] + rear.bound[j] + aim_constant(instance) + rates["rolling_loss"] * growth
-        good &= value <= ceiling
-        return good
+        return np.asarray(front.bound[i] + rear.bound[j] + aim_constant(instance) + rates["rolling_loss"] * growth)

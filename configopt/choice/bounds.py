@@ -12,18 +12,23 @@ import numpy as np
 from numpy.typing import NDArray
 
 from configopt.appraisal import ground as on
-from configopt.appraisal.model import LEAST_LOAD
+from configopt.appraisal.forces import LEAST_LOAD
 from configopt.appraisal.vehicle import SLIP_LIMIT, VehicleModel
-from configopt.catalog.records import Surface
 from configopt.choice.context import Context, cell_high, cell_low, floor_load
 from configopt.choice.terms import Term, chord, staircase
 from configopt.physics.grip import slip_for_thrust, slip_loss_force
 from configopt.physics.loads import GRAVITY
+from configopt.physics.quarter_car import filtered_resistance, rigid_wheel_resistance, tire_force_variance_bound
+from configopt.physics.rough_ride import effective_stiffness_floor
 from configopt.physics.soft_ground import WheelOnSoil
+from configopt.physics.tire import patch_length
 
 Array = NDArray[np.float64]
 #: Slope of the slip loss once slip is held at its limit: i/(1-i).
 _SATURATED = SLIP_LIMIT / (1.0 - SLIP_LIMIT)
+
+#: Rounds in which the lowest effective stiffness of a tire on rough ground is tightened; the first does most.
+_FLOOR_ROUNDS = 2
 
 
 @dataclass(frozen=True)
@@ -40,9 +45,15 @@ def soil_state(ctx: Context, ground: on.Ground, load: Array) -> WheelOnSoil | No
 
 
 def resistance(
-    ctx: Context, ground: on.Ground, *, angle: float, speed: float | None = None, obstacles: bool = True
+    ctx: Context,
+    ground: on.Ground,
+    *,
+    angle: float,
+    speed: float | None = None,
+    obstacles: bool = True,
+    rough: bool = False,
 ) -> Resistance:
-    """Resistance of the axle on a ground and grade [N]."""
+    """Resistance of the axle on a ground and grade [N], with that of its roughness where asked for."""
     low_load, high_load = ctx.loads(angle=angle)
     n = ctx.wheels
     c = on.coefficient(ctx.nodes.footings, ground, speed)
@@ -64,7 +75,7 @@ def resistance(
         for cells, load in ((cells_low, w_low), (cells_high, w_high)):
             state = soil_state(ctx, ground, load)
             cells += n * on.rolling_resistance(ctx.table, ground, load, state, c[:, None])
-            cells += n * on.soil_resistance(state, load, follows=follows)
+            cells += n * on.soil_resistance(ground, state, load, follows=follows)
     if obstacles and ground.obstacles:
         suspension = getattr(ctx.model.vehicle, ctx.position).suspension
         unsprung = ctx.own_mass / n + float(suspension.unsprung_mass)
@@ -81,9 +92,60 @@ def resistance(
                 suspended=not suspension.rigid,
                 residual_load=other,
             )
-    if ground.soft or (obstacles and ground.obstacles):
+    rough = rough and ground.figures.roughness > 0.0
+    if rough:
+        least_lost, most_lost = roughness_cells(ctx, ground, w_low, w_high)
+        cells_low += n * least_lost
+        cells_high += n * most_lost
+    if ground.soft or rough or (obstacles and ground.obstacles):
         low, minus = low + staircase(cells_low), minus + staircase(-cells_high)
     return Resistance(low, minus)
+
+
+def roughness_cells(ctx: Context, ground: on.Ground, low: Array, high: Array) -> tuple[Array, Array]:
+    """Least and most resistance of one wheel by the ground's roughness [N] per cell, for loads between two arrays.
+
+    The loss increases in the tire's stiffness and both masses and decreases in the patch length.  Contact lost at
+    times lowers the stiffness; how far is bounded by the largest variance of the tire's force.
+    """
+    suspension = getattr(ctx.model.vehicle, ctx.position).suspension
+    f, road = ctx.table, {"speed": ground.speed, "roughness": ground.figures.roughness}
+    sag_low, sag_high = on.firm_deflection(f, low), on.firm_deflection(f, high)
+    short, long = patch_length(sag_low, diameter=f.diameter), patch_length(sag_high, diameter=f.diameter)
+    soft, hard = on.tire_stiffness(f, sag_low), on.tire_stiffness(f, sag_high)
+    if suspension.rigid:
+        return (
+            rigid_wheel_resistance(stiffness=soft, load=low, patch_length=long, **road),
+            rigid_wheel_resistance(stiffness=hard, load=high, patch_length=short, **road),
+        )
+    unsprung = ctx.own_mass / ctx.wheels + float(suspension.unsprung_mass)
+    light, heavy = cell_low(unsprung), cell_high(unsprung)
+    few, many = on.sprung_mass(low, heavy), on.sprung_mass(high, light)
+    strut = {
+        "suspension_rate": ctx.model.suspension_stiffness(ctx.position),
+        "damping": max(float(suspension.damping), on.LEAST_DAMPING),
+    }
+    floor = 0.5 * soft
+    for _ in range(_FLOOR_ROUNDS):
+        variance = tire_force_variance_bound(
+            stiffness_low=floor,
+            stiffness_high=hard,
+            unsprung_mass_low=light,
+            unsprung_mass_high=heavy,
+            sprung_mass_low=few,
+            sprung_mass_high=many,
+            patch_length_low=short,
+            **strut,
+            **road,
+        )
+        floor = np.maximum(floor, effective_stiffness_floor(load=low, stiffness=soft, variance_bound=variance))
+    least = filtered_resistance(
+        stiffness=floor, unsprung_mass=light, sprung_mass=few, patch_length=long, **strut, **road
+    )
+    most = filtered_resistance(
+        stiffness=hard, unsprung_mass=heavy, sprung_mass=many, patch_length=short, **strut, **road
+    )
+    return least, most
 
 
 def thrust(ctx: Context, ground: on.Ground, *, angle: float, slip: float) -> Term:
@@ -106,7 +168,6 @@ def slip_loss(
     load = floor_load(cell_high(high_load))
     state = soil_state(ctx, ground, load)
     assert state is not None
-    assert ground.surface.soil is not None
     resisted = own.base[:, None] + np.minimum(
         own.slope[:, None] * ctx.grid[:, :-1], own.slope[:, None] * ctx.grid[:, 1:]
     )
@@ -115,7 +176,7 @@ def slip_loss(
     sine = np.sin(angle)
     grade = GRAVITY * sine * (cell_low(mass_low) if sine > 0 else cell_high(mass_high))
     need = np.maximum(resisted + other_least + grade + air, 0.0)
-    k = float(ground.surface.soil.shear_modulus)
+    k = ground.figures.shear_modulus
     ceiling = on.thrust_ceiling(ctx.table, ground, load, state)
     slip, _ = slip_for_thrust(
         need / ctx.wheels, maximum_thrust=ceiling, length=state.patch_length, shear_modulus=k, slip_limit=SLIP_LIMIT
@@ -130,19 +191,19 @@ def slip_loss(
     return staircase(loss), slope.min(axis=1)
 
 
-def grip_torque_low(ctx: Context, surface: Surface, low: Array, high: Array) -> Array:
+def grip_torque_low(ctx: Context, ground: on.Ground, low: Array, high: Array) -> Array:
     """Least torque at which one wheel slides [N m], for loads between ``low`` and ``high`` per cell."""
     f = ctx.table
-    return np.asarray(on.grip_force(f, surface, floor_load(low)) * on.loaded_radius(f, floor_load(high)))
+    return np.asarray(on.grip_force(f, ground, floor_load(low)) * on.loaded_radius(f, floor_load(high)))
 
 
-def dynamic_loads(ctx: Context, surface: Surface) -> tuple[Array, Array]:
+def dynamic_loads(ctx: Context, ground: on.Ground) -> tuple[Array, Array]:
     """Least and most load of a wheel at the grip limit [N] per cell, as the full model defines it."""
     static_low, static_high = ctx.loads()
     low, high = floor_load(cell_low(static_low)), floor_load(cell_high(static_high))
     # Friction over load falls with load (exponent at most 1).
-    used_low = on.grip_force(ctx.table, surface, high) / high * GRAVITY
-    used_high = on.grip_force(ctx.table, surface, low) / low * GRAVITY
+    used_low = on.grip_force(ctx.table, ground, high) / high * GRAVITY
+    used_high = on.grip_force(ctx.table, ground, low) / low * GRAVITY
     if ctx.position == "front":
         return ctx.braked_loads(used_low, used_high)
     return ctx.braked_loads(-used_high, -used_low)
@@ -152,9 +213,9 @@ def peak_grip_low(ctx: Context, model: VehicleModel) -> Array:
     """Least torque at which one wheel slides on the grippiest ground [N m], per cell."""
     if "peak grip" not in ctx.cache:
         values = []
-        for surface in {ground.surface.id: ground.surface for ground in model.grounds.values()}.values():
-            low, high = dynamic_loads(ctx, surface)
-            values.append(grip_torque_low(ctx, surface, low, high))
+        for ground in {ground.surface.id: ground for ground in model.grounds.values()}.values():
+            low, high = dynamic_loads(ctx, ground)
+            values.append(grip_torque_low(ctx, ground, low, high))
         ctx.cache["peak grip"] = np.max(values, axis=0)
     peak: Array = ctx.cache["peak grip"]
     return peak

@@ -22,6 +22,8 @@ from configopt.scenario.limits import LIMITS
 
 Array = NDArray[np.float64]
 LAYERS = ("footings", "wheels", "brake sets")
+#: Bounds are made again where no more than this share of the nodes is left.
+REMAKE_SHARE = 0.9
 
 
 @dataclass(frozen=True)
@@ -123,7 +125,9 @@ def make_instance(
         return None
     size = {p: (len(n.footing), len(n.wheel), len(n.brake)) for p, n in passing.items()}
     before = {p: (len(made[p].nodes.footing), len(made[p].nodes.wheel), len(made[p].nodes.brake)) for p in POSITIONS}
-    if size != before or kept_drives.size != drives.size:
+    # Making the bounds again costs time; it pays where many nodes have gone.
+    left, had = (sum(sum(counts_of) for counts_of in sizes.values()) for sizes in (size, before))
+    if left < REMAKE_SHARE * had or kept_drives.size != drives.size:
         return make_instance(model, passing, box, kept_drives, rates, counts, cells=cells)
     return instance
 

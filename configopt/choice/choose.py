@@ -13,7 +13,7 @@ import threading
 import time
 from collections import Counter
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,10 +33,11 @@ from configopt.choice.audit import (
 )
 from configopt.choice.candidates import Instance, aim_constant, aim_term, make_instance
 from configopt.choice.closing import open_choices
-from configopt.choice.context import Box, Nodes
+from configopt.choice.context import CELLS, Box, Dimension, Nodes
 from configopt.choice.model.build import ChoiceModel, build
 from configopt.choice.solve import Solution, Stop, solve
 from configopt.errors import AuditError, UsageError
+from configopt.physics.loads import GRAVITY
 from configopt.scenario.case import Case
 
 Array = NDArray[np.float64]
@@ -61,8 +62,14 @@ LONGEST_STEP = 8e-3
 PACKAGES_AT_MOST = 1_200_000
 #: Nodes are narrowed again while at most this share is left.
 WORTHWHILE = 0.97
+#: Choices that are appraised first where many are open; the batches that follow double.
+FIRST_BATCH = 4_000
 #: Best packages of each position that are paired and appraised while nodes are narrowed.
 PAIRED = 80
+#: Share of a wheel's load that the radii in a box may leave open before it is split without being narrowed.
+WIDE = 0.01
+#: Share of the aim by which bounds must lie below the best for that.
+FAR = 0.01
 #: A box whose masses spread less is not split any more [kg].
 LEAST_SPREAD = 1e-6
 #: The model may exceed the full model by this share (solver tolerances) before it counts as a contradiction.
@@ -143,6 +150,15 @@ class Search:
         _, first = np.unique(rows, axis=0, return_index=True)
         self.found, self.best = kept.take(np.sort(first)), lowest
         return True
+
+    def offer_by_bound(self, choices: Choices, bounds: Array) -> None:
+        """Offer choices by rising bound, a growing batch at a time, until the bound of the rest exceeds the best."""
+        start, size = 0, FIRST_BATCH
+        while start < len(choices) and bounds[start] <= self.ceiling:
+            self.check()
+            end = min(start + size, int(np.searchsorted(bounds, self.ceiling, side="right")))
+            self.offer(choices.take(np.arange(start, end)))
+            start, size = end, 2 * size
 
 
 @dataclass
@@ -245,21 +261,28 @@ def search_box(search: Search, entry: OpenBox) -> list[OpenBox]:
             return []
         ceiling = min(ceiling, search.ceiling)
         last = ceiling >= search.ceiling or ceiling == np.inf
+        far = search.best - max(entry.bound, entry.hint) > FAR * abs(search.best)
+        if last and search.best < np.inf and far and wide(whole):
+            # Radii that differ much blur every load: to narrow such a box down to its last choices is wasted.
+            return halves(entry, whole)
         instance = narrowed(search, entry, whole, ceiling)
         if instance is not None:
             search.say(f"round {search.rounds}: bounding {sizes_of(instance)}")
-            left = open_choices(instance, ceiling, most=settings.appraise_at_most, check=search.check)
-            if left is None and axle_spread(instance, widest(instance)) >= LEAST_SPREAD:
+            opened = open_choices(instance, ceiling, most=settings.appraise_at_most, check=search.check)
+            if opened is None and spreads(instance):
                 # Below the best known aim nothing may be left out, so there the whole box is split.
                 return halves(entry, instance if ceiling >= search.ceiling else whole)
-            if left is None:
+            if opened is None:
                 # Nothing is left to split: choices of one mass are appraised however many they are.
-                left = open_choices(instance, ceiling, most=sys.maxsize, check=search.check)
-            assert left is not None
+                opened = open_choices(instance, ceiling, most=sys.maxsize, check=search.check)
+            assert opened is not None
+            left, bounds = opened
             if len(left):
                 search.say(f"appraising {len(left):,} choices that could still be as good")
-                search.offer(left)
-                solve_model(search, entry, only(instance, left), ceiling)
+                search.offer_by_bound(left, bounds)
+                left = left.take(np.flatnonzero(bounds <= search.ceiling))
+            if len(left):
+                solve_model(search, entry, only(instance, left), min(ceiling, search.ceiling))
         entry.bound = max(entry.bound, min(ceiling, search.best))
         if last:
             return []
@@ -428,23 +451,47 @@ def axle_range(instance: Instance, position: Position) -> tuple[float, float]:
     return float((mass + instance.rest_low[position]).min()), float((mass + instance.rest_high[position]).max())
 
 
-def axle_spread(instance: Instance, position: Position) -> float:
-    """How far the package masses of an axle spread [kg]."""
-    low, high = axle_range(instance, position)
-    return high - low
+def spreads(instance: Instance) -> dict[Dimension, float]:
+    """What each range of a box leaves open in the loads of the wheels [N]; nothing where it cannot be split.
+
+    A mass acts through one cell of it, a radius as a whole: it pitches the vehicle and moves its centre of gravity.
+    """
+    chassis = instance.model.chassis
+    share = chassis.cg_from_rear_axle / chassis.wheelbase
+    above = chassis.cg_height - share * chassis.reference_front_radius - (1 - share) * chassis.reference_rear_radius
+    found: dict[Dimension, float] = {}
+    for position in POSITIONS:
+        low, high = axle_range(instance, position)
+        if high - low >= LEAST_SPREAD:
+            found[position, "mass"] = GRAVITY * (high - low) / CELLS
+        radii = instance.nodes(position).footings.radius
+        pitch = float(radii.max() - radii.min()) / chassis.wheelbase
+        if pitch > 0.0:
+            found[position, "radius"] = chassis.mass * GRAVITY * abs(above) * pitch
+    return found
 
 
-def widest(instance: Instance) -> Position:
-    """The axle whose masses spread most."""
-    return "front" if axle_spread(instance, "front") >= axle_spread(instance, "rear") else "rear"
+def wide(instance: Instance) -> bool:
+    """Whether the radii of an axle leave more of a load open than :data:`WIDE`."""
+    loads = [float(np.median(instance.contexts[p].loads()[0])) for p in POSITIONS]
+    widths = spreads(instance)
+    widest = max(widths, key=lambda key: widths[key], default=None)
+    return widest is not None and widest[1] == "radius" and widths[widest] > WIDE * min(loads)
 
 
 def halves(entry: OpenBox, instance: Instance) -> list[OpenBox]:
-    """The box split along the axle whose masses still spread most."""
-    position = widest(instance)
-    low, high = axle_range(instance, position)
-    tight = replace(entry.box, **{position: (low, high)})
-    return [OpenBox(half, entry.bound, entry.prices) for half in tight.split(position)]
+    """The box split where its range leaves most open: masses in the middle, radii between two that occur."""
+    widths = spreads(instance)
+    dimension = max(widths, key=lambda key: widths[key])
+    position, kind = dimension
+    if kind == "mass":
+        low, high = axle_range(instance, position)
+        parts = ((low, 0.5 * (low + high)), (0.5 * (low + high), high))
+    else:
+        radii = np.unique(instance.nodes(position).footings.radius)
+        cut = len(radii) // 2
+        parts = (float(radii[0]), float(radii[cut - 1])), (float(radii[cut]), float(radii[-1]))
+    return [OpenBox(entry.box.within(dimension, part), entry.bound, entry.prices) for part in parts]
 
 
 def run_search(candidates: Candidates, settings: Settings) -> tuple[Search, bool]:

@@ -85,6 +85,7 @@ class Closing:
         self.uses: list[Use] = []
         self.numbers: dict[Use, int] = {}
         self.found: list[Choices] = []
+        self.bounds: list[Array] = []
         self.size = 0
 
     def listed(self, position: Position, packages: PackageList) -> Listed:
@@ -229,6 +230,7 @@ class Closing:
             if self.size > self.most:
                 return False
             self.found.append(paired(self.instance, nodes, lists, i[good], j[good], drive))
+            self.bounds.append(check.bounds(i[good], j[good]))
         return True
 
     def _joint(self, front: Integers, rear: Integers, i: Integers, j: Integers) -> Array:
@@ -256,8 +258,10 @@ COST_SCALE = 500.0
 
 def open_choices(
     instance: Instance, ceiling: float, *, most: int, check: Callable[[], None] = lambda: None
-) -> Choices | None:
-    """Every choice of a box whose bound is at most ``ceiling``; ``None`` if more than ``most`` or too many to list.
+) -> tuple[Choices, Array] | None:
+    """Every choice of a box whose bound is at most ``ceiling``, and its bound, by rising bound.
+
+    ``None`` if more than ``most`` or too many to list.
 
     ``check`` is called now and then and may raise to end the search.
 
@@ -274,7 +278,7 @@ def open_choices(
         if packages is None:
             return None
         if not len(packages):
-            return Choices.join([])
+            return Choices.join([]), np.zeros(0)
         floors[here] = float(packages.bound[0])
         lists[here] = closing.listed(here, packages)
     start = np.array([instance.prices.get(row.name, 0.0) * row.scale for row in closing.coupling])
@@ -283,4 +287,6 @@ def open_choices(
         start = np.append(start, (priced or [0.0])[0] * COST_SCALE)
     if not closing.close(lists, start):
         return None
-    return Choices.join(closing.found)
+    bounds = np.concatenate([*closing.bounds, np.zeros(0)])
+    order = np.argsort(bounds, kind="stable")
+    return Choices.join(closing.found).take(order), bounds[order]

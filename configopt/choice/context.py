@@ -1,16 +1,16 @@
-"""The box of masses over which bounds hold, and the loads of the wheels in it."""
+"""The box of masses and radii over which bounds hold, and the loads of the wheels in it."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import product
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from configopt.appraisal.model import LEAST_LOAD
+from configopt.appraisal.forces import LEAST_LOAD
 from configopt.appraisal.tables import FootingTable, PositionTables
 from configopt.appraisal.vehicle import POSITIONS, VehicleModel
 from configopt.catalog.records import Position
@@ -24,20 +24,27 @@ Integers = NDArray[np.int64]
 CELLS = 8
 
 
+#: What a box spans: the packages' mass or the footings' free radius of an axle.
+Dimension = tuple[Position, Literal["mass", "radius"]]
+
+
 @dataclass(frozen=True)
 class Box:
-    """Ranges of both axle masses (packages) [kg]."""
+    """Ranges of both axles' package masses [kg] and free radii [m], ends included."""
 
     front: tuple[float, float]
     rear: tuple[float, float]
+    front_radius: tuple[float, float] = (0.0, np.inf)
+    rear_radius: tuple[float, float] = (0.0, np.inf)
 
-    def split(self, position: Position) -> tuple[Box, Box]:
-        """Two halves along one axle's mass."""
-        low, high = getattr(self, position)
-        middle = 0.5 * (low + high)
-        if position == "front":
-            return replace(self, front=(low, middle)), replace(self, front=(middle, high))
-        return replace(self, rear=(low, middle)), replace(self, rear=(middle, high))
+    def radius(self, position: Position) -> tuple[float, float]:
+        """Range of the radii of an axle."""
+        return self.front_radius if position == "front" else self.rear_radius
+
+    def within(self, dimension: Dimension, span: tuple[float, float]) -> Box:
+        """The box with another range in one dimension."""
+        position, kind = dimension
+        return replace(self, **{position if kind == "mass" else f"{position}_radius": span})
 
 
 @dataclass(frozen=True)
@@ -293,7 +300,9 @@ def contexts(
         box_low, box_high = getattr(box, position)
         low = np.maximum(low, box_low - part.footing_mass)
         high = np.minimum(high, box_high - part.footing_mass)
-        inside = low <= high + 1e-12
+        radius_low, radius_high = box.radius(position)
+        radius = part.footings.radius
+        inside = (low <= high + 1e-12) & (radius >= radius_low) & (radius <= radius_high)
         if not inside.any():
             return None
         high = np.maximum(low, high)

@@ -8,7 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from configopt.appraisal import ground as on
-from configopt.appraisal.model import ROWLAND_HALF_DRIVEN
+from configopt.appraisal.braking import on_spokes
+from configopt.appraisal.contact import ROWLAND_HALF_DRIVEN
+from configopt.appraisal.spoked import MOST_MARGIN
 from configopt.appraisal.vehicle import (
     BOGGED_SHARE,
     Bound,
@@ -18,6 +20,7 @@ from configopt.catalog.records import Position
 from configopt.choice import bounds as bd
 from configopt.choice.context import Context, Integers, cell_low
 from configopt.physics.chassis import standstill_steering_moment
+from configopt.physics.obstacles import step_limit_height
 from configopt.physics.tire import patch_area
 from configopt.physics.vehicle_cone_index import rowland_wheel_pressure
 
@@ -69,8 +72,29 @@ def favourable_value(ctx: Context, bound: Bound) -> Array | None:
     if key == "steering_moment" and ctx.position == "front":
         area = patch_area(on.firm_deflection(f, low), width=f.width, diameter=f.diameter)
         # Friction over load falls with load.
-        mu = np.max([on.grip_force(f, g.surface, high) / high for g in model.grounds.values()], axis=0)
+        mu = np.max([on.grip_force(f, g, high) / high for g in model.grounds.values()], axis=0)
         return np.asarray(ctx.wheels * standstill_steering_moment(low, friction=mu, patch_area=area))
+    if key == "puncture_protection":
+        return f.protection
+    if key == "lateral_stiffness":
+        return on.lateral_stiffness(f, low)
+    if key == "strike_margin":
+        suspension = getattr(model.vehicle, ctx.position).suspension
+        return on.strike_margin(
+            f,
+            model.grounds[str(bound.terrain)],
+            low,
+            flange_height=float(ctx.nodes.tables.wheels.flange_height[ctx.nodes.wheel].min()),
+            unsprung_mass=cell_low(ctx.own_mass) / ctx.wheels + float(suspension.unsprung_mass),
+            residual_load=high,
+        )
+    if key == "side_slope":
+        ground = model.grounds[str(bound.terrain)]
+        # What holds over the load falls with load, on firm ground as on soil.
+        return np.asarray(on.thrust_ceiling(f, ground, low, bd.soil_state(ctx, ground, low)) / low)
+    if key == "step_height" and ctx.position == model.vehicle.drive.driven:
+        mu = on.grip_force(f, model.grounds[str(bound.terrain)], low) / low
+        return step_limit_height(f.radius, friction=mu)
     if key == "mean_maximum_pressure":
         wheels = model.wheels("front") + model.wheels("rear")
         sag = on.firm_deflection(f, low) / f.section_height
@@ -153,6 +177,16 @@ def allowed_wheels(ctx: Context, drives: Integers, counts: Counter[str]) -> NDAr
             grip = float(bd.peak_grip_low(ctx, ctx.model).min())
             peak = min(grip, float(strongest_torque(ctx, drives, brake_torque(ctx))))
             can = can_meet(bound, wheels.hub_torque[ctx.nodes.wheel] / peak)
+        elif bound.limit.key == "spoke_reserve":
+            grip = float(bd.peak_grip_low(ctx, ctx.model).min())
+            peak = min(grip, float(strongest_torque(ctx, drives, brake_torque(ctx))))
+            by_load = wheels.slack_load[ctx.nodes.wheel] / low.min()
+            by_torque = wheels.slack_torque[ctx.nodes.wheel] / peak
+            can = can_meet(bound, np.minimum(np.minimum(by_load, by_torque), MOST_MARGIN))
+        elif bound.limit.key == "spoke_stress_reserve":
+            can = can_meet(bound, on_spokes(wheels.take(ctx.nodes.wheel), np.asarray(low.min())))
+        elif bound.limit.key == "wheel_lateral_stiffness":
+            can = can_meet(bound, wheels.lateral_stiffness[ctx.nodes.wheel])
         else:
             continue
         lost = int((allowed & ~can).sum())

@@ -90,7 +90,7 @@ def leg_losses(model: VehicleModel, contexts: dict[Position, Context]) -> tuple[
     other: Position = "rear" if driven == "front" else "front"
     losses = []
     for leg in model.legs:
-        resist = {p: resistance(contexts[p], leg.ground, angle=leg.angle) for p in POSITIONS}
+        resist = {p: resistance(contexts[p], leg.ground, angle=leg.angle, rough=True) for p in POSITIONS}
         other_values = resist[other].low.least(contexts[other].grid)
         other_least = float(other_values.min())
         other_most = float((-resist[other].minus_high.least(contexts[other].grid)).max())
@@ -145,5 +145,5 @@ def regeneration_most(model: VehicleModel, ctx: Context, leg: Leg) -> float:
     _low, high = leg_cells(ctx, leg.angle)
     torque = float(model.vehicle.drive.regeneration_torque) * float(model.ratios.max())
     by_motor = torque / on.loaded_radius(ctx.table, high)
-    grip = ctx.wheels * on.grip_force(ctx.table, leg.ground.surface, high)
+    grip = ctx.wheels * on.grip_force(ctx.table, leg.ground, high)
     return float(np.minimum(by_motor, grip).max())

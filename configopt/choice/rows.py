@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from configopt.appraisal import ground as on
-from configopt.appraisal.model import heated_rotor
+from configopt.appraisal.braking import heated_rotor
 from configopt.appraisal.tables import BrakeTable, PositionTables
 from configopt.appraisal.vehicle import (
     CLIMB_SLIP,
@@ -33,13 +33,11 @@ from configopt.choice.losses import LegLoss
 from configopt.choice.terms import BadPairs, Row, Term, chord, constant, staircase
 from configopt.physics.chassis import pitch_from_radii, trail
 from configopt.physics.loads import GRAVITY
-from configopt.physics.rotor_cooling import solid_rotor_convection
-from configopt.physics.rotor_heat import repeated_stops_rise
 from configopt.physics.statutory import statutory_row
 
 Array = NDArray[np.float64]
-_BISECTIONS = 60
-#: Heat flow up to which a brake's limit is looked for [W]; more than a vehicle of 2 t can brake.
+_BISECTIONS = 50
+#: Heat up to which a brake's limit is looked for on a descent [W]; more than a vehicle of 2 t can brake.
 MOST_HEAT = 1e6
 #: Permitted heat by vehicle and bound, with the tables it was made for.
 _PERMITTED: WeakKeyDictionary[VehicleModel, dict[Bound, tuple[PositionTables, Array]]] = WeakKeyDictionary()
@@ -52,24 +50,13 @@ def permitted_heat(model: VehicleModel, brakes: BrakeTable, bound: Bound) -> Arr
         limit = ambient + (brakes.maximum_temperature - ambient) / bound.relaxed
     else:
         limit = np.full(len(brakes), bound.relaxed)
-    if bound.terrain == REPEATED_STOPS:
-        stops = model.vehicle.stops
-        assert stops is not None
-        conductance = solid_rotor_convection(float(stops.speed) / 2, diameter=brakes.rotor_diameter) * (
-            brakes.track_area + brakes.rest_area
-        )
-        per_kelvin = repeated_stops_rise(
-            1.0,
-            stops=stops.count,
-            interval=float(stops.interval),
-            time_constant=brakes.heat_capacity / conductance,
-        )
-        return np.asarray(np.maximum(limit - ambient, 0.0) / per_kelvin * brakes.heat_capacity)
-    descent = next(d for d in model.vehicle.descents if d.name == bound.terrain)
     low, high = np.zeros(len(brakes)), np.full(len(brakes), MOST_HEAT)
+    if bound.terrain == REPEATED_STOPS:
+        # The last stop alone heats the rotor by this much.
+        high = np.maximum(limit - ambient, 0.0) * brakes.heat_capacity
     for _ in range(_BISECTIONS):
         middle = 0.5 * (low + high)
-        cool = heated_rotor(brakes, descent, middle, ambient=ambient) <= limit
+        cool = heated_rotor(brakes, model, str(bound.terrain), middle) <= limit
         low, high = np.where(cool, middle, low), np.where(cool, high, middle)
     # A brake that stays cool at the most that is looked at may take any heat this vehicle can give.
     return np.where(high < MOST_HEAT, high, 1e3 * MOST_HEAT)
@@ -148,6 +135,29 @@ class RowMaker:
         """-(rear axle load at the required deceleration) <= 0 [N]."""
         self.weight_row("rear stays down", bound, 1.0, deceleration=bound.relaxed * GRAVITY, extra=-GRAVITY)
 
+    def deceleration(self, bound: Bound) -> None:
+        """mass x required deceleration - what tires and brakes hold at it <= 0 [N], and the rear wheel stays down."""
+        ground, slowing = self.model.grounds[str(bound.terrain)], bound.relaxed * GRAVITY
+        terms = {}
+        for position in POSITIONS:
+            ctx = self.made[position]
+            _, load = ctx.braked_loads(slowing + 0.0 * cell_low(ctx.grid), slowing + 0.0 * cell_low(ctx.grid))
+            shortest, _ = bd.radius_cells(ctx)
+            brake = float(brake_torque(ctx).max()) / shortest
+            held = ctx.wheels * np.minimum(on.grip_force(ctx.table, ground, floor_load(load)), brake)
+            terms[position] = ctx.mass_term(slowing) + staircase(-held)
+        fixed = slowing * self.model.laden_mass
+        self.add("braking", bound, "N", -fixed, terms=terms, drive=slowing * self.drive_mass, scale=1000.0)
+        self.weight_row("rear stays down", bound, 1.0, deceleration=slowing, extra=-GRAVITY)
+
+    def front_load_share(self, bound: Bound) -> None:
+        """required x weight - front axle load <= 0 [N]."""
+        self.weight_row("front load", bound, -1.0, extra=bound.relaxed * GRAVITY)
+
+    def front_load_share_most(self, bound: Bound) -> None:
+        """Front axle load - required x weight <= 0 [N]."""
+        self.weight_row("front load", bound, 1.0, extra=-bound.relaxed * GRAVITY)
+
     def statutory_deceleration(self, bound: Bound) -> None:
         """Grip, brake torque and the lifting wheel for one brake alone at the required deceleration [N]."""
         position = bound.position
@@ -174,9 +184,9 @@ class RowMaker:
         position = bound.position
         assert position is not None
         ctx = self.made[position]
-        surface = self.model.grounds[str(bound.terrain)].surface
-        low, high = bd.dynamic_loads(ctx, surface) if position == "front" else bd.static_cells(ctx)
-        need = bd.grip_torque_low(ctx, surface, low, high)
+        ground = self.model.grounds[str(bound.terrain)]
+        low, high = bd.dynamic_loads(ctx, ground) if position == "front" else bd.static_cells(ctx)
+        need = bd.grip_torque_low(ctx, ground, low, high)
         self.add(
             "brake torque",
             bound,
@@ -552,6 +562,11 @@ def energy_part(loss: LegLoss, position: Position, model: VehicleModel) -> Term:
 
 #: Limits that act on cells, nodes or single parts only.
 LOCAL = (
+    "puncture_protection",
+    "lateral_stiffness",
+    "strike_margin",
+    "side_slope",
+    "step_height",
     "relative_deflection",
     "least_relative_deflection",
     "tire_load",

@@ -7,7 +7,16 @@ from typing import Any
 
 from configopt.cli.layout import Page
 from configopt.cli.output import counted
-from configopt.cli.words import CAUSE_WORDS, fixed, limit_words, margin_words, number, tightest, with_unit
+from configopt.cli.words import (
+    CAUSE_WORDS,
+    fixed,
+    limit_words,
+    margin_words,
+    number,
+    spread_words,
+    tightest,
+    with_unit,
+)
 
 Payload = Mapping[str, Any]
 #: Least width [characters] at which front and rear stand side by side.
@@ -36,9 +45,19 @@ def write_vehicle(sheet: Page, vehicle: Payload, *, detail: bool = False) -> Non
     _write_table(sheet, "Per wheel", vehicle["packages"], "position")
     _write_table(sheet, "Per terrain", vehicle["terrains"], "name")
     _write_handling(sheet, vehicle)
+    _write_chassis(sheet, vehicle)
     sheet.heading("All limits")
+    spread = vehicle.get("uncertainty")
+    if spread:
+        low, high = spread["interval_percent"]
+        sheet.text(
+            f"The range of each value holds with {fixed(high - low, 0)} % for what "
+            f"{spread['figures']} uncertain figures leave open ({spread['draws']} draws)."
+        )
+    currency = vehicle.get("currency", "")
     for margin in vehicle["margins"]:
-        sheet.item(margin_words(margin, vehicle.get("currency", "")))
+        words = spread_words(margin, currency)
+        sheet.item(margin_words(margin, currency) + (f"; {words}" if words else ""))
 
 
 def write_notes(sheet: Page, payload: Payload, *, detail: bool = False) -> None:
@@ -214,6 +233,23 @@ _FIGURES = (
     ("tension_ratio", "tension of the slacker spokes over the tighter", ""),
     ("inertia_kg_m2", "moment of inertia", "kg m2"),
     ("creep", "tire on the rim", ""),
+    ("creep_torque_low_n_m", "torque that turns it, low end", "N m"),
+    ("creep_torque_n_m", "torque that turns it, middle", "N m"),
+    ("creep_torque_high_n_m", "torque that turns it, high end", "N m"),
+    ("peak_torque_n_m", "peak wheel torque", "N m"),
+    ("patch_length_mm", "contact length", "mm"),
+    ("patch_area_cm2", "contact area", "cm2"),
+    ("tire_stiffness_kn_m", "tire stiffness", "kN/m"),
+    ("tire_lateral_stiffness_kn_m", "tire lateral stiffness", "kN/m"),
+    ("puncture_protection", "protection against punctures, 0 to 3", ""),
+    ("spoke_tension_tight_n", "spoke tension, tighter side", "N"),
+    ("spoke_tension_slack_n", "spoke tension, slacker side", "N"),
+    ("wheel_lateral_stiffness_kn_m", "wheel lateral stiffness", "kN/m"),
+    ("wheel_radial_stiffness_kn_m", "wheel radial stiffness", "kN/m"),
+    ("first_slack_load_n", "load of the first slack spoke", "N"),
+    ("first_slack_side_load_n", "side load of the first slack spoke", "N"),
+    ("first_slack_torque_n_m", "torque of the first slack spoke", "N m"),
+    ("rim_folding_reserve", "tension that folds the rim over that of the spokes", ""),
     ("energy_wh_per_km", "energy", "Wh/km"),
     ("rolling_loss_wh_per_km", "rolling loss", "Wh/km"),
     ("slip_percent", "slip", "%"),
@@ -221,6 +257,18 @@ _FIGURES = (
     ("sinkage_rear_mm", "sinkage rear", "mm"),
     ("ground_pressure_front_kpa", "ground pressure front", "kPa"),
     ("ground_pressure_rear_kpa", "ground pressure rear", "kPa"),
+    ("roughness_class", "roughness (ISO 8608 class)", ""),
+    ("dynamic_load_front", "load changes front, rms over static", ""),
+    ("dynamic_load_rear", "load changes rear, rms over static", ""),
+    ("time_off_ground_front_percent", "time off the ground front", "%"),
+    ("time_off_ground_rear_percent", "time off the ground rear", "%"),
+    ("ride_acceleration_front_m_s2", "ride acceleration front, rms", "m/s2"),
+    ("ride_acceleration_rear_m_s2", "ride acceleration rear, rms", "m/s2"),
+    ("strike_margin_front", "strikes on the rim front, margin", ""),
+    ("strike_margin_rear", "strikes on the rim rear, margin", ""),
+    ("deceleration_g", "deceleration with both brakes", "g"),
+    ("side_slope_percent", "side slope", "%"),
+    ("step_height_mm", "highest step", "mm"),
     ("climb_grade_percent", "steepest climb", "%"),
     ("climb_limited_by", "climb limited by", ""),
 )
@@ -247,15 +295,60 @@ def _cell(value: Any) -> str:
 
 def _write_handling(sheet: Page, vehicle: Payload) -> None:
     rows = [
-        (words, with_unit(number(vehicle[key]), unit))
+        (words, with_unit(number(vehicle[key]), unit, vehicle.get("currency", "")))
         for key, words, unit in (
             ("trail_mm", "trail", "mm"),
             ("ground_clearance_mm", "ground clearance", "mm"),
             ("top_speed_km_h", "top speed", "km/h"),
             ("lift_off_deceleration_g", "deceleration at lift-off", "g"),
+            ("front_load_share_percent", "share of the weight in front", "%"),
+            ("break_over_angle_deg", "break-over angle", "deg"),
+            ("steering_moment_n_m", "steering moment at standstill", "N m"),
+            ("lateral_stability", "lateral stability", "1"),
+            ("running_cost_per_1000_km", "running cost of 1,000 km", "currency"),
         )
         if vehicle.get(key) is not None
     ]
     if rows:
         sheet.heading("The vehicle on these wheels")
         sheet.table(rows, right=frozenset({1}))
+
+
+def _write_chassis(sheet: Page, vehicle: Payload) -> None:
+    """Where wheelbase and centre of gravity may lie with these wheels, for the chassis designer."""
+    chassis = vehicle.get("chassis")
+    if not chassis:
+        return
+    sheet.heading("For the chassis designer")
+    climb, slowing = fixed(chassis["asked_climb_percent"], 0), number(chassis["asked_deceleration_g"])
+    sheet.text(f"Window for {climb} % of climb and {slowing} g of braking, laden, with the packages:")
+    longest = chassis["wheelbase_most_mm"]
+    rows = [
+        ("centre of gravity ahead of the rear axle", f"{fixed(chassis['cg_from_rear_axle_mm'], 0)} mm", ""),
+        ("  at least", f"{fixed(chassis['cg_from_rear_least_mm'], 0)} mm", chassis["cg_from_rear_least_set_by"]),
+        ("  at most", f"{fixed(chassis['cg_from_rear_most_mm'], 0)} mm", chassis["cg_from_rear_most_set_by"]),
+        ("its height", f"{fixed(chassis['cg_height_mm'], 0)} mm", ""),
+        ("wheelbase", f"{fixed(chassis['wheelbase_mm'], 0)} mm", ""),
+        ("  at least", f"{fixed(chassis['wheelbase_least_mm'], 0)} mm", chassis["wheelbase_least_set_by"]),
+        ("  at most", "no limit" if longest is None else f"{fixed(longest, 0)} mm", "" if longest is None else "crest"),
+        ("pitch by the tires, nose up", f"{fixed(chassis['pitch_deg'], 2)} deg", ""),
+    ]
+    for position in ("front", "rear"):
+        rows += [
+            (
+                f"{position} wheel, inertia about its diameter",
+                f"{number(chassis[f'diametral_inertia_{position}_kg_m2'])} kg m2",
+                "",
+            ),
+            (
+                f"{position} wheel, mass with its spin",
+                f"{number(chassis[f'equivalent_mass_{position}_kg'])} kg",
+                "",
+            ),
+            (
+                f"{position} wheel, gyroscopic moment",
+                f"{number(chassis[f'gyroscopic_moment_{position}_n_m'])} N m",
+                "at 1 rad/s of lean and the fastest terrain's speed",
+            ),
+        ]
+    sheet.table(rows, right=frozenset({1}), flexible=(2,))

@@ -13,17 +13,30 @@ LIMIT_WORDS = {
     "tire_load": "tire load rating",
     "wheel_load": "rim or wheel load rating",
     "creep_margin": "hold of the tire on the rim",
+    "strike_margin": "strikes on the rim",
+    "puncture_protection": "protection against punctures",
     "hub_torque_margin": "hub torque rating",
+    "spoke_reserve": "tension left in the spokes",
+    "spoke_stress_reserve": "strength of the spokes",
+    "wheel_lateral_stiffness": "lateral stiffness of the wheel",
     "brake_torque_reserve": "brake torque",
     "statutory_deceleration": "statutory deceleration",
+    "deceleration": "deceleration with both brakes",
     "unsprung_mass": "unsprung mass",
     "steering_moment": "steering moment",
+    "lateral_stiffness": "lateral stiffness of the tire",
+    "side_slope": "side slope",
+    "lateral_stability": "lateral stability",
     "ground_pressure": "ground pressure",
     "sinkage": "sinkage",
     "sinkage_over_passable": "sinkage before bogging",
+    "time_off_ground": "time off the ground",
+    "dynamic_load": "changes of the wheel load",
+    "ride_acceleration": "ride acceleration",
     "thrust_reserve": "thrust",
     "drive_reserve": "motor thrust",
     "climb_grade": "climb",
+    "step_height": "step",
     "lift_off_deceleration": "deceleration at lift-off",
     "rotor_temperature_margin": "rotor temperature",
     "rotor_temperature": "rotor temperature",
@@ -32,11 +45,15 @@ LIMIT_WORDS = {
     "range": "range",
     "top_speed": "top speed",
     "cost": "cost",
+    "running_cost": "running cost of 1,000 km",
     "package_mass": "mass of the packages",
     "vehicle_mass": "mass of the vehicle",
     "trail": "trail",
     "trail_most": "most trail",
     "ground_clearance": "ground clearance",
+    "break_over_angle": "break-over angle",
+    "front_load_share": "share of the weight in front",
+    "front_load_share_most": "most share of the weight in front",
     "mean_maximum_pressure": "mean maximum pressure",
     "lead_time": "lead time",
 }
@@ -44,9 +61,9 @@ LIMIT_WORDS = {
 #: Limits whose value has to stay below the required one.
 MOST = frozenset(
     {
-        "relative_deflection", "unsprung_mass", "steering_moment", "ground_pressure", "sinkage", "rotor_temperature",
-        "rolling_loss", "energy", "cost", "package_mass", "vehicle_mass", "trail_most", "mean_maximum_pressure",
-        "lead_time",
+        "relative_deflection", "unsprung_mass", "steering_moment", "ground_pressure", "sinkage", "time_off_ground",
+        "dynamic_load", "ride_acceleration", "rotor_temperature", "rolling_loss", "energy", "cost", "running_cost",
+        "package_mass", "vehicle_mass", "trail_most", "front_load_share_most", "mean_maximum_pressure", "lead_time",
     }
 )  # fmt: skip
 
@@ -170,7 +187,26 @@ def margin_words(margin: Mapping[str, Any], currency: str = "") -> str:
         left = "far off"
     else:
         left = f"{percent(ratio - 1.0)} to spare"
+    chance = margin.get("chance_missed")
+    if chance is not None and 0.0 < chance < 1.0 and margin["met"]:
+        left += f", missed with a chance of {percent(chance)}"
     return f"{limit_words(margin['limit'], margin['terrain'], margin['position'])}: {value} ({asked}), {left}"
+
+
+def spread_words(margin: Mapping[str, Any], currency: str = "") -> str:
+    """Where a value lies for all that is uncertain, and which figures move it most; empty where nothing does.
+
+    Examples
+    --------
+    >>> spread_words({"unit": "%", "low": 20.04, "high": 31.0, "matters_most": [{"figure": "grip", "moves": 3.2}]})
+    '20 to 31 %, moved most by grip (3.2 %)'
+    """
+    if margin.get("low") is None or not margin.get("matters_most"):
+        return ""
+    unit = margin["unit"]
+    ends = with_unit(f"{number(margin['low'])} to {number(margin['high'])}", unit, currency)
+    moved = [f"{row['figure']} ({with_unit(number(row['moves']), unit, currency)})" for row in margin["matters_most"]]
+    return f"{ends}, moved most by {' and '.join(moved)}"
 
 
 def tightest(margins: list[Any], count: int) -> list[Any]:

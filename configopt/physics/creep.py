@@ -85,6 +85,7 @@ def creep_torque_range(
     DomainError
         As :func:`creep_torque`.
     """
+    coefficients = require("frictions", frictions, unit="1", low=0.0, high=3.0)
     low, middle, high = (
         creep_torque(
             pressure,
@@ -94,6 +95,6 @@ def creep_torque_range(
             unevenness=unevenness,
             fit_torque=fit_torque,
         )
-        for friction in frictions
+        for friction in coefficients
     )
     return low, middle, high

@@ -87,7 +87,8 @@ def disc_inertia(mass: ArrayLike, *, radius: ArrayLike) -> Array:
     -----
     I = m r^2/2.
     """
-    return annulus_inertia(mass, outer_radius=radius, inner_radius=0.0)
+    outer = require("radius", radius, unit="m", low=0.0)
+    return annulus_inertia(mass, outer_radius=outer, inner_radius=0.0)
 
 
 def spokes_inertia(mass: ArrayLike, *, rim_radius: ArrayLike, hub_radius: ArrayLike) -> Array:

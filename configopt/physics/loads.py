@@ -37,6 +37,14 @@ class Chassis:
     reference_front_radius: float
     reference_rear_radius: float
 
+    def __post_init__(self) -> None:
+        require("mass", self.mass, unit="kg", above=0.0, high=1e5)
+        require("wheelbase", self.wheelbase, unit="m", above=0.0, high=10.0)
+        require("cg_from_rear_axle", self.cg_from_rear_axle, unit="m", low=-10.0, high=10.0)
+        require("cg_height", self.cg_height, unit="m", low=0.0, high=5.0)
+        require("reference_front_radius", self.reference_front_radius, unit="m", above=0.0, high=2.0)
+        require("reference_rear_radius", self.reference_rear_radius, unit="m", above=0.0, high=2.0)
+
 
 @dataclass(frozen=True)
 class AxleLoads:

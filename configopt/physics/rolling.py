@@ -148,7 +148,10 @@ def rolling_coefficient(
     level = require("reference_coefficient", reference_coefficient, unit="1", low=0.0, high=1.0)
     here = pressure_speed_factor(pressure, carcass_pressure=carcass_pressure, speed=speed, exponent=exponent)
     there = pressure_speed_factor(
-        reference_pressure, carcass_pressure=carcass_pressure, speed=reference_speed, exponent=exponent
+        require("reference_pressure", reference_pressure, unit="Pa", low=0.0, high=2e6),
+        carcass_pressure=carcass_pressure,
+        speed=require("reference_speed", reference_speed, unit="m/s", low=0.0, high=150.0),
+        exponent=exponent,
     )
     result: Array = level * (here / there)
     return result

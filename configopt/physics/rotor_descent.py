@@ -1,9 +1,11 @@
-"""The long descent: brake power on a slope and the rotor temperature it leads to.
+"""The long descent and repeated stops: brake power on a slope and the rotor temperature both lead to.
 
 The rotor is one lump that loses heat by convection and radiation.  Regeneration is never counted.
 """
 
 from __future__ import annotations
+
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -131,7 +133,39 @@ def descent_temperature(
     555
     """
     heat = require("power", power, unit="W", low=0.0)
-    t = require("duration", duration, unit="s", low=0.0)
+    time = require("duration", duration, unit="s", low=0.0)
+    rotor = _require_rotor(
+        heat_capacity=heat_capacity,
+        convection_conductance=convection_conductance,
+        track_area=track_area,
+        track_emissivity=track_emissivity,
+        rest_area=rest_area,
+        rest_emissivity=rest_emissivity,
+        ambient=ambient,
+    )
+    start = rotor.ambient if initial is None else require("initial", initial, unit="K", above=0.0)
+    return _later(rotor, start, heat=heat, time=time)
+
+
+class _Rotor(NamedTuple):
+    """A lump that cools: capacity [J/K], conductance [W/K], radiation [W/K^4], surroundings [K]."""
+
+    capacity: Array
+    convection: Array
+    radiation: Array
+    ambient: Array
+
+
+def _require_rotor(
+    *,
+    heat_capacity: ArrayLike,
+    convection_conductance: ArrayLike,
+    track_area: ArrayLike,
+    track_emissivity: ArrayLike,
+    rest_area: ArrayLike,
+    rest_emissivity: ArrayLike,
+    ambient: ArrayLike,
+) -> _Rotor:
     capacity = require("heat_capacity", heat_capacity, unit="J/K", above=0.0)
     convection = require("convection_conductance", convection_conductance, unit="W/K", low=0.0)
     track = require("track_area", track_area, unit="m^2", low=0.0)
@@ -139,11 +173,14 @@ def descent_temperature(
     track_grey = require("track_emissivity", track_emissivity, unit="1", low=0.0, high=1.0)
     rest_grey = require("rest_emissivity", rest_emissivity, unit="1", low=0.0, high=1.0)
     around = require("ambient", ambient, unit="K", above=0.0)
-    start = around if initial is None else require("initial", initial, unit="K", above=0.0)
-
     # Without any cooling the end temperature is infinite; a negligible conductance gives P t/C without a branch.
     convection = np.maximum(convection, 1e-9)
-    radiation = STEFAN_BOLTZMANN * (track_grey * track + rest_grey * rest)
+    return _Rotor(capacity, convection, STEFAN_BOLTZMANN * (track_grey * track + rest_grey * rest), around)
+
+
+def _later(rotor: _Rotor, start: Array, *, heat: Array, time: Array) -> Array:
+    """Temperature [K] after a time of constant power."""
+    capacity, convection, radiation, around = rotor
     end = _end_temperature(heat, convection=convection, radiation=radiation, ambient=around)
     gap = end - start
 
@@ -151,7 +188,7 @@ def descent_temperature(
         now = start - gap * np.expm1(-s)
         return np.asarray((convection + radiation * (now * now + end * end) * (now + end)) / capacity)
 
-    dt = t / _TIME_STEPS
+    dt = time / _TIME_STEPS
     s = np.zeros(np.broadcast_shapes(np.shape(gap), np.shape(dt), np.shape(capacity)))
     for _ in range(_TIME_STEPS):
         k1 = pace(s)
@@ -160,6 +197,69 @@ def descent_temperature(
         k4 = pace(s + dt * k3)
         s = s + dt / 6.0 * (k1 + 2.0 * k2 + 2.0 * k3 + k4)
     return np.asarray(start - gap * np.expm1(-s))
+
+
+def stops_temperature(
+    rise: ArrayLike,
+    *,
+    stops: int,
+    interval: ArrayLike,
+    heat_capacity: ArrayLike,
+    convection_conductance: ArrayLike,
+    track_area: ArrayLike,
+    track_emissivity: ArrayLike = 0.25,
+    rest_area: ArrayLike = 0.0,
+    rest_emissivity: ArrayLike = 0.8,
+    ambient: ArrayLike = 293.15,
+) -> Array:
+    """Rotor temperature right after the last of n equal stops, convection and radiation on between them.
+
+    Parameters
+    ----------
+    rise : rise of a single stop [K]
+    stops : number of stops n [1]
+    interval : time between stops [s]
+    heat_capacity, convection_conductance, track_area, track_emissivity, rest_area, rest_emissivity, ambient :
+        as in :func:`descent_temperature`
+
+    Returns
+    -------
+    temperature [K], broadcast shape; increases with the rise of a stop
+
+    Raises
+    ------
+    DomainError
+        Negative argument, fewer than one stop, heat capacity or ambient not above zero.
+
+    Notes
+    -----
+    Each stop adds its rise at once; between two stops the rotor cools as a lump (`descent_temperature` without
+    power).  Without radiation this is the geometric series of `rotor_heat.repeated_stops_rise`.
+
+    References
+    ----------
+    R. Limpert, Brake Design and Safety, repeated braking, with the radiation law added (from memory).
+
+    >>> round(float(stops_temperature(100.0, stops=2, interval=10.0, heat_capacity=100.0, convection_conductance=10.0,
+    ...                               track_area=0.0)) - 293.15, 2)
+    136.79
+    """
+    step = require("rise", rise, unit="K", low=0.0)
+    require("stops", stops, unit="1", low=1.0)
+    pause = require("interval", interval, unit="s", low=0.0)
+    rotor = _require_rotor(
+        heat_capacity=heat_capacity,
+        convection_conductance=convection_conductance,
+        track_area=track_area,
+        track_emissivity=track_emissivity,
+        rest_area=rest_area,
+        rest_emissivity=rest_emissivity,
+        ambient=ambient,
+    )
+    now = rotor.ambient + step
+    for _ in range(stops - 1):
+        now = step + _later(rotor, now, heat=np.zeros(()), time=pause)
+    return now
 
 
 def _end_temperature(power: Array, *, convection: Array, radiation: Array, ambient: Array) -> Array:

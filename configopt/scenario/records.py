@@ -26,6 +26,7 @@ Energy = Annotated[Figure, quantity("energy", above=0.0)]
 Area = Annotated[Figure, quantity("area", above=0.0)]
 Angle = Annotated[Figure, quantity("angle", low=0.0, high=1.2)]
 Damping = Annotated[Figure, quantity("damping", low=0.0)]
+Stiffness = Annotated[Figure, quantity("stiffness", above=0.0)]
 Temperature = Annotated[Figure, quantity("temperature", low=200.0, high=400.0)]
 Fraction = Annotated[Figure, quantity("ratio", low=0.0, high=1.0)]
 Grade = Annotated[Figure, quantity("ratio", low=0.0, high=1.0)]
@@ -41,6 +42,8 @@ class Suspension(Record):
     """Unsprung mass per wheel without the wheel package (fork legs, swingarm share)."""
     damping: Damping
     """Damper rate at the wheel, per wheel."""
+    stiffness: Stiffness | None = None
+    """Spring rate at the wheel, per wheel; without it the laden vehicle is taken to bounce at 1.6 Hz (estimate)."""
     rigid: bool = False
     """True where the wheel has no suspension."""
 

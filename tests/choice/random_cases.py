@@ -372,7 +372,7 @@ def _tier_case(
         vehicle = plain.model.vehicle.model_copy(update={"quantity": quantity})
         made = Candidates(vehicle, plain.model.catalog, aims_of(plain))
         aims = made.appraise(choices)[0]
-        apart = aims + made.rates["cost"] * (separate_cost(made, choices) - made.orders(choices)[0])
+        apart = aims + made.rates["cost"] * (separate_cost(made, choices) - made.orders(choices).cost)
         rows = np.flatnonzero(met)
         if aims[rows[np.argmin(apart[rows])]] > aims[rows].min() * (1.0 + 1e-6):
             return RandomCase(seed, scenario, "price tier", made, choices, aims, met, True)

@@ -16,7 +16,8 @@ from numpy.typing import NDArray
 from random_cases import BASE_LIMITS, POSITIONS, case_of, random_packages, stated, vehicle_with
 
 from configopt.appraisal import ground as on
-from configopt.appraisal.model import LEAST_LOAD, Evaluation, Outcome
+from configopt.appraisal.forces import LEAST_LOAD
+from configopt.appraisal.model import Evaluation, Outcome
 from configopt.appraisal.vehicle import REPEATED_STOPS, SLIP_LIMIT, Bound, Leg
 from configopt.catalog.records import Position
 from configopt.choice import limits as lim
@@ -194,7 +195,7 @@ def sampled(candidates: Candidates, instance: Instance, count: int, rng: np.rand
         rest[position] = moved_to_switches(instance, position, rows[position]["footing"], rest, evaluated, rng)
     everything = np.arange(count)
     choices, evaluation = evaluated(rest, everything)
-    cost, lead_time = candidates.orders(choices)
+    bought = candidates.orders(choices)
     packages = {p: package_list(instance.contexts[p], rows[p], rest[p]) for p in POSITIONS}
     return Sample(
         candidates,
@@ -203,7 +204,7 @@ def sampled(candidates: Candidates, instance: Instance, count: int, rng: np.rand
         choices,
         dict(evaluation.axle_mass),
         evaluation,
-        evaluation.outcome(cost=cost, lead_time=lead_time, values=False),
+        evaluation.outcome(bought, values=False),
     )
 
 
@@ -219,7 +220,7 @@ def switches(evaluation: Evaluation) -> dict[str, Bools]:
                 sides[f"rigid, leg {number}, {position}"] = ride.rigid[position]
             load = np.maximum(ride.loads[position], LEAST_LOAD)
             for obstacle in leg.ground.obstacles:
-                residual = on.residual_obstacle(evaluation.side[position].footings, obstacle, load)
+                residual = on.residual_obstacle(evaluation.side[position].footings, leg.leg.ground, obstacle, load)
                 sides[f"enveloped, leg {number}, {position}, {float(obstacle.height)}"] = residual > 0.0
     return sides
 
@@ -312,7 +313,7 @@ def axle_resistance(sample: Sample, leg: Leg, position: Position) -> Array:
     f, n = evaluation.side[position].footings, evaluation.model.wheels(position)
     load = np.maximum(loads[position], LEAST_LOAD)
     total = on.rolling_resistance(f, leg.ground, load, soil, on.coefficient(f, leg.ground))
-    total = total + on.soil_resistance(soil, load, follows=position == "rear")
+    total = total + on.soil_resistance(ground, soil, load, follows=position == "rear")
     if leg.ground.obstacles:
         suspension = getattr(evaluation.vehicle, position).suspension
         total = total + on.obstacle_resistance(

@@ -39,8 +39,11 @@ def whole() -> Case:
 
 @cache
 def small() -> Case:
-    """Today's parts with a second rotor and a few pressures: some ten thousand choices."""
+    """Today's parts with a second rotor and a few pressures, as far as today's range: some ten thousand choices."""
     case = whole()
+    limits = [limit for limit in case.vehicle.limits if limit.limit != "range"]
+    vehicle = case.vehicle.model_copy(update={"limits": limits})
+    case = replace(case, scenario=case.scenario.model_copy(update={"vehicles": [vehicle]}))
     today = case.vehicle.baseline
     assert today is not None
     both = (today.front, today.rear)

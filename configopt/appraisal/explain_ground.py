@@ -1,0 +1,324 @@
+"""What went into the figures of the wheel on the ground: pressure, sinkage, contact, strikes, thrust, slip, slopes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import Any
+
+import numpy as np
+
+from configopt.appraisal import ground as on
+from configopt.appraisal.contact import ROWLAND_HALF_DRIVEN
+from configopt.appraisal.explain_tire import air, firm_patch_area, firm_patch_length
+from configopt.appraisal.explained import (
+    EVERYWHERE,
+    Input,
+    Place,
+    Reading,
+    Rule,
+    at,
+    at_both_ends,
+    at_driven,
+    each_terrain,
+    firm_terrains,
+    given,
+    nowhere,
+    soft_terrains,
+    terrains_with_obstacles,
+)
+from configopt.appraisal.forces import LegResult
+from configopt.appraisal.ground_remarks import held
+from configopt.appraisal.tables import TREADS
+from configopt.appraisal.vehicle import BOGGED_SHARE, POSITIONS, SLIP_LIMIT
+from configopt.catalog.records import Position
+from configopt.physics.rough_ride import roughness_remarks
+from configopt.physics.soft_ground import soil_remarks
+
+
+def soil(reading: Reading, terrain: str | None) -> list[Input]:
+    """How a soil gives way under pressure."""
+    figures = reading.ground(terrain).figures
+    return [
+        given("cohesive modulus k_c", figures.cohesive_modulus, "kN/m^(n+1)"),
+        given("frictional modulus k_phi", figures.frictional_modulus, "kN/m^(n+2)"),
+        given("sinkage exponent n", figures.exponent),
+    ]
+
+
+def grip(reading: Reading, position: Position, terrain: str | None, load: Any, where: str = "") -> list[Input]:
+    """What the grip of one wheel on firm ground follows from."""
+    f, ground = reading.footing(position), reading.ground(terrain)
+    figures, tread = ground.figures, int(f.tread[0])
+    return [
+        given(f"wheel load{where}", load, "N"),
+        given(f"friction of the surface, {TREADS[tread]} tread", figures.friction[tread]),
+        given("grip factor of the tire", getattr(f, f"grip_{ground.surface.group}")),
+        given("load exponent m", figures.load_exponent),
+        given("reference load", figures.reference_load, "N"),
+        given("inflation and casing pressure", f.total_pressure, "kPa"),
+        given("reference pressure", figures.reference_pressure, "kPa"),
+        given("pressure exponent s", figures.pressure_exponent),
+    ]
+
+
+def suspended(reading: Reading, position: Position) -> list[Input]:
+    """Masses, spring and damper of one wheel."""
+    model, suspension = reading.model, getattr(reading.vehicle, position).suspension
+    found = [given("unsprung mass", reading.evaluation.unsprung[position], "kg")]
+    if not suspension.rigid:
+        found.append(given("spring rate", model.suspension_stiffness(position), "kN/m"))
+        found.append(given("damping", max(float(suspension.damping), on.LEAST_DAMPING), "N s/m"))
+    return found
+
+
+def road(reading: Reading, position: Position, leg: LegResult) -> list[Input]:
+    """A wheel on the roughness of its ground in one direction."""
+    load, f, ground = reading.leg_load(leg, position), reading.footing(position), leg.leg.ground
+    found = [
+        given("wheel load", load, "N"),
+        given("vertical stiffness", on.tire_stiffness(f, on.firm_deflection(f, load)), "kN/m"),
+        given("patch length", firm_patch_length(reading, position, load), "mm"),
+        *suspended(reading, position),
+    ]
+    if not getattr(reading.vehicle, position).suspension.rigid:
+        found.append(given("sprung mass", on.sprung_mass(load, reading.evaluation.unsprung[position]), "kg"))
+    return [*found, given("speed", ground.speed, "km/h"), given("roughness constant G", ground.figures.roughness, "um")]
+
+
+def obstacles(reading: Reading, position: Position, terrain: str | None, load: Any) -> list[Input]:
+    """A wheel of a load against the obstacles of a terrain."""
+    f, ground = reading.footing(position), reading.ground(terrain)
+    return [
+        given("wheel load", load, "N"),
+        given("radius", f.radius, "mm"),
+        given("speed", ground.speed, "km/h"),
+        given("unsprung mass", reading.evaluation.unsprung[position], "kg"),
+        given("deflection", on.firm_deflection(f, load), "mm"),
+        given("deflection under twice the load", on.firm_deflection(f, 2.0 * np.asarray(load)), "mm"),
+        given("share of the tire's reserve that swallows", ground.assumed.envelopment),
+    ]
+
+
+def _worst_pressure(reading: Reading, place: Place) -> LegResult:
+    return reading.worst(place[1], lambda leg: leg.ground_pressure[at(place)])
+
+
+def _ground_pressure(reading: Reading, place: Place) -> Iterable[Input]:
+    position, terrain = at(place), place[1]
+    leg, f = _worst_pressure(reading, place), reading.footing(position)
+    load = reading.leg_load(leg, position)
+    if not reading.ground(terrain).soft:
+        area = firm_patch_area(reading, position, load)
+        return [given("wheel load", load, "N"), given("area of the firm patch", area, "cm2")]
+    return [
+        given("wheel load", load, "N"),
+        *air(reading, position),
+        given("firm patch length", firm_patch_length(reading, position, load), "mm"),
+        given("inflation and casing pressure", f.total_pressure, "kPa"),
+        *soil(reading, terrain),
+    ]
+
+
+def _sinkage(reading: Reading, place: Place) -> Iterable[Input]:
+    position = at(place)
+    leg = reading.worst(place[1], lambda leg: leg.sinkage[position])
+    return [
+        given("ground pressure", leg.ground_pressure[position], "kPa"),
+        given("section width", reading.footing(position).width, "mm"),
+        given("firm patch length", firm_patch_length(reading, position, reading.leg_load(leg, position)), "mm"),
+        *soil(reading, place[1]),
+    ]
+
+
+def _bogging(reading: Reading, place: Place) -> Iterable[Input]:
+    position = at(place)
+    leg = reading.worst(place[1], lambda leg: leg.sinkage[position])
+    return [
+        given("sinkage", leg.sinkage[position], "mm"),
+        given("diameter", reading.footing(position).diameter, "mm"),
+        given("share of the diameter", BOGGED_SHARE),
+        given("ground clearance", reading.evaluation.clearance(), "mm"),
+    ]
+
+
+def _contact(what: str) -> Callable[[Reading, Place], Iterable[Input]]:
+    def inputs(reading: Reading, place: Place) -> Iterable[Input]:
+        position = at(place)
+        leg = reading.worst(place[1], lambda leg: getattr(leg.contact[position], what))
+        return road(reading, position, leg)
+
+    return inputs
+
+
+def _strike(reading: Reading, place: Place) -> Iterable[Input]:
+    position, terrain = at(place), place[1]
+    f = reading.footing(position)
+    highest = max(float(obstacle.height) for obstacle in reading.ground(terrain).obstacles)
+    return [
+        given("height of the highest obstacle", highest, "mm"),
+        *obstacles(reading, position, terrain, reading.load(position)),
+        *air(reading, position),
+        given("section height", f.section_height, "mm"),
+        given("flange height", reading.wheel(position).flange_height, "mm"),
+        given("casing thickness", f.casing_thickness, "mm"),
+        given("share of the force that an edge mobilises", reading.ground(terrain).assumed.edge_share),
+    ]
+
+
+def _soil_thrust(reading: Reading, place: Place) -> Iterable[Input]:
+    position, terrain = at(place), place[1]
+    leg, f, ground = reading.hardest(terrain), reading.footing(position), reading.ground(terrain)
+    open_share = 0.0 if bool(on.packed(f, ground.surface)[0]) else 1.0 - float(f.land_fraction[0])
+    return [
+        given("wheel load", reading.leg_load(leg, position), "N"),
+        given("ground pressure", leg.ground_pressure[position], "kPa"),
+        given("cohesion", ground.figures.cohesion, "kPa"),
+        given("friction angle", ground.figures.friction_angle, "deg"),
+        given("lug depth", f.lug_depth, "mm"),
+        given("section width", f.width, "mm"),
+        given("open share of the tread", open_share),
+    ]
+
+
+def full_thrust(reading: Reading, terrain: str | None, leg: LegResult) -> Any:
+    """Thrust of one driven wheel at full shear, or its grip, in a direction [N]."""
+    f, load = reading.footing(reading.driven), reading.leg_load(leg, reading.driven)
+    return on.thrust_ceiling(f, reading.ground(terrain), load, reading.leg_soil(leg, reading.driven))
+
+
+def _shear(reading: Reading, terrain: str | None, leg: LegResult) -> list[Input]:
+    state = reading.leg_soil(leg, reading.driven)
+    assert state is not None
+    return [
+        given("thrust at full shear, one wheel", full_thrust(reading, terrain, leg), "N"),
+        given("patch length in the soil", state.patch_length, "mm"),
+        given("shear modulus K", reading.ground(terrain).figures.shear_modulus, "mm"),
+        given("slip limit", SLIP_LIMIT),
+        given("driven wheels", reading.model.wheels(reading.driven), "pieces"),
+    ]
+
+
+def _slip(reading: Reading, place: Place) -> Iterable[Input]:
+    leg = reading.worst(place[1], lambda leg: leg.slip)
+    return [given("resistance of the terrain", leg.need, "N"), *_shear(reading, place[1], leg)]
+
+
+def _thrust_reserve(reading: Reading, place: Place) -> Iterable[Input]:
+    terrain = place[1]
+    leg, driven = reading.hardest(terrain), reading.driven
+    need = given("resistance of the terrain", leg.need, "N")
+    if reading.ground(terrain).soft:
+        return [need, *_shear(reading, terrain, leg)]
+    return [
+        need,
+        given("grip of one driven wheel", full_thrust(reading, terrain, leg), "N"),
+        given("driven wheels", reading.model.wheels(driven), "pieces"),
+        given("load exponent m", reading.ground(terrain).figures.load_exponent),
+        given("rms change of the load over the load", leg.contact[driven].dynamic_load_ratio),
+    ]
+
+
+def _step(reading: Reading, place: Place) -> Iterable[Input]:
+    driven, terrain = reading.driven, place[1]
+    load = reading.load(driven)
+    radius = given("radius", reading.footing(driven).radius, "mm")
+    return [radius, *grip(reading, driven, terrain, load)]
+
+
+def _side_slope(reading: Reading, place: Place) -> Iterable[Input]:
+    terrain = place[1]
+    states = reading.evaluation.on_ground(reading.ground(terrain), reading.evaluation.level)
+    found = []
+    for position in POSITIONS:
+        load = reading.load(position)
+        held_force = on.thrust_ceiling(reading.footing(position), reading.ground(terrain), load, states[position])
+        found += [given(f"wheel load {position}", load, "N"), given(f"side force held {position}", held_force, "N")]
+    if reading.vehicle.kind == "quad":
+        found.append(given("lateral stability", reading.evaluation.lateral_stability()))
+    return found
+
+
+def _mean_maximum(reading: Reading, place: Place) -> Iterable[Input]:
+    wheels = sum(reading.model.wheels(position) for position in POSITIONS)
+    found = [given("axle factor", ROWLAND_HALF_DRIVEN), given("wheels", wheels, "pieces")]
+    for position in POSITIONS:
+        f = reading.footing(position)
+        found += [
+            given(f"wheel load {position}", reading.evaluation.level[position], "N"),
+            given(f"section width {position}", f.width, "mm"),
+            given(f"diameter {position}", f.diameter, "mm"),
+            given(f"deflection over section height {position}", reading.evaluation.relative_deflection(position)),
+        ]
+    return found
+
+
+def _soil_remarks(reading: Reading, place: Place) -> Iterable[str]:
+    position, ground = at(place), reading.ground(place[1])
+    if not ground.soft:
+        return []
+    found = soil_remarks(
+        reading.worst(place[1], lambda leg: leg.sinkage[position]).sinkage[position],
+        diameter=reading.footing(position).diameter,
+        exponent=ground.figures.exponent,
+        ground_clearance=reading.evaluation.clearance(),
+    )
+    rigid = all(bool(leg.rigid[position][0]) for leg in reading.legs(place[1]))
+    more = ["the tire is harder than the ground and runs as a rigid wheel"] if rigid else []
+    return [*held(found), *more]
+
+
+def _contact_remarks(reading: Reading, place: Place) -> Iterable[str]:
+    contact = reading.worst(place[1], lambda leg: leg.contact[at(place)].dynamic_load_ratio).contact[at(place)]
+    return held(roughness_remarks(contact.dynamic_load_ratio, off_ground_share=contact.off_ground_share))
+
+
+def _thrust_remarks(reading: Reading, place: Place) -> Iterable[str]:
+    if all(bool(leg.passable[0]) for leg in reading.legs(place[1])):
+        return []
+    return ["the thrust at 60 % slip does not overcome the resistance"]
+
+
+def _lug_remarks(reading: Reading, place: Place) -> Iterable[str]:
+    packed = on.packed(reading.footing(at(place)), reading.ground(place[1]).surface)
+    return ["mud closes the tread; its lugs do not count"] if bool(packed[0]) else []
+
+
+def _strike_remarks(reading: Reading, place: Place) -> Iterable[str]:
+    foam = reading.footing(at(place)).foam > 0.0
+    return ["a foam insert does not strike through: shown as 1000"] if bool(foam[0]) else []
+
+
+def _full_thrust(reading: Reading, place: Place) -> Any:
+    return full_thrust(reading, place[1], reading.hardest(place[1]))
+
+
+def _grip(reading: Reading, place: Place) -> Iterable[Input]:
+    return grip(reading, at(place), place[1], reading.leg_load(reading.hardest(place[1]), at(place)))
+
+
+GROUND_RULES: tuple[Rule, ...] = (
+    Rule("ground_pressure", _ground_pressure, at_both_ends(each_terrain), remarks=_soil_remarks),
+    Rule("sinkage", _sinkage, at_both_ends(soft_terrains), remarks=_soil_remarks),
+    Rule("sinkage_over_passable", _bogging, at_both_ends(soft_terrains), remarks=_soil_remarks),
+    Rule("mean_maximum_pressure", _mean_maximum, lambda _: (EVERYWHERE,)),
+    Rule("time_off_ground", _contact("off_ground_share"), nowhere, remarks=_contact_remarks),
+    Rule("dynamic_load", _contact("dynamic_load_ratio"), nowhere, remarks=_contact_remarks),
+    Rule("ride_acceleration", _contact("ride_acceleration"), nowhere, remarks=_contact_remarks),
+    Rule("strike_margin", _strike, at_both_ends(terrains_with_obstacles), remarks=_strike_remarks),
+    Rule("grip", _grip, at_driven(firm_terrains), "grip", _full_thrust, "N"),
+    Rule(
+        "thrust_at_full_shear", _soil_thrust, at_driven(soft_terrains), "soil_thrust", _full_thrust, "N", _lug_remarks
+    ),
+    Rule(
+        "slip",
+        _slip,
+        soft_terrains,
+        "slip",
+        lambda r, p: r.worst(p[1], lambda leg: leg.slip).slip,
+        "%",
+        _thrust_remarks,
+    ),
+    Rule("thrust_reserve", _thrust_reserve, each_terrain, remarks=_thrust_remarks),
+    Rule("step_height", _step, nowhere),
+    Rule("side_slope", _side_slope, nowhere),
+)

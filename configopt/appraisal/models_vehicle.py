@@ -1,0 +1,233 @@
+"""Models of the built wheel and of what the wheels do to the vehicle."""
+
+from __future__ import annotations
+
+from configopt.appraisal.model_record import Cited, Model
+
+_RADII = ("carcass_share",)
+_RADIUS_ESTIMATE = "loaded radii through the casing pressure"
+
+WHEEL_MODELS: tuple[Model, ...] = (
+    Model(
+        key="wheel_load_rating",
+        subject="wheel",
+        quantity="load that rim or disc wheel may carry over its static load",
+        formula="g m_rated/W",
+        sources=(Cited(None, "Rating of the maker in the catalog."),),
+        validity="as the maker rates it",
+        not_modelled="dents, fatigue",
+        functions=("appraisal.model.Evaluation.value",),
+    ),
+    Model(
+        key="spoke_length",
+        subject="wheel",
+        quantity="length of the spokes of one side",
+        formula="l = sqrt(o^2 + r_f^2 + r_r^2 - 2 r_f r_r cos(2 pi x/n)) - r_hole; o flange offset, r_f, r_r radius of "
+        "flange and nipple seats, x crossings, n spokes on one side",
+        sources=(
+            Cited("brandt_bicycle_wheel", "Spoke length."),
+            Cited("ford_2018", "Standard wheel with 276 mm spokes."),
+        ),
+        validity="to the end of the spoke at the effective rim diameter",
+        not_modelled="stretch of the spokes, depth of the nipple",
+        functions=("physics.spokes.spoke_length",),
+        checks=("test_ford_2018",),
+    ),
+    Model(
+        key="spoke_tension",
+        subject="wheel",
+        quantity="tension of the slacker spokes over that of the tighter",
+        formula="(l_left/o_left)/(l_right/o_right), or its inverse below 1; l spoke length, o flange offset",
+        sources=(
+            Cited("brandt_bicycle_wheel", "Dish."),
+            Cited(None, "Statics: the sideways pulls on the rim balance."),
+        ),
+        validity="a true wheel with equal numbers of spokes on both sides",
+        not_modelled="asymmetric rims",
+        functions=("physics.spokes.tension_ratio",),
+    ),
+    Model(
+        key="wheel_stiffness",
+        subject="wheel",
+        quantity="lateral stiffness of the spoked wheel at the rim",
+        formula="1/K = sum of the compliances of the rim's modes; per mode the lateral stiffness less k_uv^2/k_vv of "
+        "the radial-lateral coupling, from the rigidities of the rim and the spokes as an elastic foundation",
+        sources=(
+            Cited("ford_2018", "Lateral stiffness as a sum of modes."),
+            Cited("hetenyi_1946", "Ring on an elastic foundation, from memory."),
+        ),
+        validity="every spoke still tensioned",
+        estimates="rigidities of rims without a measurement",
+        not_modelled="flexing of hub and axle",
+        functions=("physics.spokes.spoke_rigidity",),
+        checks=("test_ford_2018",),
+    ),
+    Model(
+        key="spoke_slack",
+        subject="wheel",
+        quantity="load at which the first spoke goes slack over the load of the wheel",
+        formula="least over the spokes of tension over loss of tension per load; radial load of the wheel, side load "
+        "and torque shared out by the ring on its elastic foundation",
+        sources=(
+            Cited("ford_2018", "Ring on an elastic foundation of spokes."),
+            Cited("pippard_1931", "Radially spoked wheel under loads at the rim, from memory."),
+        ),
+        validity="small deformation, every spoke tensioned",
+        estimates="tension of the build",
+        not_modelled="uneven tension, settling",
+        functions=("physics.spokes.tension_ratio",),
+        checks=("test_ford_2018", "test_mcmahon_graham"),
+    ),
+    Model(
+        key="spoke_stress",
+        subject="wheel",
+        quantity="strength of the spokes over their stress",
+        formula="tensile strength over (tension + gain by load and torque)/section of the thinnest part",
+        sources=(
+            Cited("mcmahon_graham_1992", "Preload of a spoke."),
+            Cited("ford_2018", "Change of tension under load."),
+        ),
+        validity="static; below the strength, not against fatigue",
+        estimates="tension of the build",
+        not_modelled="bending at the elbow, fatigue, corrosion",
+        functions=("physics.spokes.spoke_tension",),
+        checks=("test_mcmahon_graham", "test_ford_2018"),
+    ),
+    Model(
+        key="wheel_inertia",
+        subject="wheel",
+        quantity="moment of inertia of one wheel with its tire and rotor about the axle",
+        formula="m (r_o^2 + r_i^2)/2 for tire, hub, disc wheel and rotor; m r^2 for rim, inner with locks, and "
+        "nipples; m (r_1^2 + r_1 r_2 + r_2^2)/3 for spokes; rotors shared out over the wheels",
+        sources=(
+            Cited("ling_2016", "Moments of inertia; example 11.10."),
+            Cited("moore_2012", "Wheels swung as compound pendulums (measured)."),
+        ),
+        validity="mass spread evenly between the radii of each part",
+        estimates="where a part's mass sits",
+        functions=("physics.inertia.annulus_inertia", "physics.inertia.ring_inertia", "physics.inertia.spokes_inertia"),
+        checks=("test_ling_2016", "test_moore_2012"),
+    ),
+)
+
+VEHICLE_MODELS: tuple[Model, ...] = (
+    Model(
+        key="mass",
+        subject="vehicle",
+        quantity="mass of packages and vehicle",
+        formula="sum of pieces x mass: tire, inner, rim locks (one with counterweight), rim, spokes and nipples or "
+        "disc wheel, hub, per wheel; rotor, caliper and pads per rotor",
+        sources=(Cited(None, "Masses of the catalog; spokes as steel rods of their length."),),
+        validity="as weighed or stated",
+        not_modelled="bolts, bearings beyond the hub's mass, sealant beyond the inner's mass",
+        functions=("appraisal.forces.Forces.__init__", "physics.spokes.spoke_mass"),
+        checks=("test_ford_2018",),
+    ),
+    Model(
+        key="unsprung_mass",
+        subject="vehicle",
+        quantity="unsprung mass of one wheel with its package",
+        formula="m_u = packages of the axle/wheels + stated share of fork or swingarm",
+        sources=(Cited(None, "Sum of masses."),),
+        validity="as stated",
+        not_modelled="share of a hub motor or chain",
+        functions=("appraisal.forces.Forces.__init__",),
+    ),
+    Model(
+        key="trail",
+        subject="vehicle",
+        quantity="trail",
+        formula="(R_f sin e - o)/cos e, e = e_0 + asin((R_f - R_r)/L) - asin((R_0f - R_0r)/L); R loaded, R_0 reference "
+        "radii, e caster angle from the vertical, o fork offset, L wheelbase",
+        sources=(Cited("cossalter_2006", "Trail, from memory."), Cited("moore_2012", "Bicycles measured.")),
+        validity="standing upright, suspension at its stated height",
+        assumed=_RADII,
+        estimates=_RADIUS_ESTIMATE,
+        not_modelled="dive of the fork, crown of the tire while leaning",
+        functions=("physics.chassis.trail", "physics.chassis.pitch_from_radii"),
+        checks=("test_moore_2012",),
+    ),
+    Model(
+        key="ground_clearance",
+        subject="vehicle",
+        quantity="ground clearance at mid-wheelbase",
+        formula="c = c_0 + e_r + (e_f - e_r)/2, e = R - R_0; c_0 stated clearance, R loaded, R_0 reference radius; at "
+        "least 1 mm",
+        sources=(Cited(None, "Geometry."),),
+        validity="laden, suspension at its stated height",
+        assumed=_RADII,
+        estimates=_RADIUS_ESTIMATE,
+        not_modelled="suspension travel, ruts",
+        functions=("physics.chassis.ground_clearance",),
+    ),
+    Model(
+        key="break_over",
+        subject="vehicle",
+        quantity="sharpest crest that is cleared, as the angle between its ramps",
+        formula="sum over front and rear of asin(R/sqrt(x^2 + (R - c)^2)) - atan((R - c)/x), x = L/2; c clearance, R "
+        "loaded radius",
+        sources=(Cited(None, "Geometry: each ramp touches its wheel."),),
+        validity="laden, suspension at its stated height",
+        assumed=_RADII,
+        estimates=_RADIUS_ESTIMATE,
+        not_modelled="suspension travel",
+        functions=("physics.chassis.breakover_angle",),
+    ),
+    Model(
+        key="front_load_share",
+        subject="vehicle",
+        quantity="share of the weight on the front wheels",
+        formula="n W_f/(m g)",
+        sources=(Cited("limpert_2008", "Equations 1 and 2."),),
+        validity="laden, level",
+        not_modelled="the rider's moving about",
+        functions=("physics.loads.axle_loads",),
+        checks=("test_limpert_2008",),
+    ),
+    Model(
+        key="steering_moment",
+        subject="vehicle",
+        quantity="moment to turn the standing front wheels",
+        formula="M = n 0.376 mu W sqrt(A); mu grip over load on the grippiest terrain, A contact area, n front wheels",
+        sources=(Cited("sharp_granger_2003", "Round patch of even pressure, from memory."),),
+        validity="standstill, brake released",
+        assumed=_RADII,
+        estimates="those of grip and contact area",
+        not_modelled="jacking by caster and king-pin, friction of the steering",
+        functions=("physics.chassis.standstill_steering_moment",),
+        checks=("test_sharp_granger_2003",),
+    ),
+    Model(
+        key="lateral_stability",
+        subject="vehicle",
+        quantity="half the track over the height of the centre of gravity",
+        formula="(t_r + (b/L)(t_f - t_r))/(2 h), t = track + 2 wheel offset; b, h centre of gravity, L wheelbase",
+        sources=(Cited("ansi_svia_1", "Lateral stability coefficient, from memory."),),
+        validity="rigid machine; a tilt table shows 10 to 15 % less",
+        not_modelled="yielding of tires and springs",
+        functions=("physics.chassis.lateral_stability_coefficient",),
+        checks=("test_ansi_svia_1",),
+    ),
+    Model(
+        key="top_speed",
+        subject="vehicle",
+        quantity="top speed by motor speed and gear",
+        formula="V = omega R/i; omega highest motor speed, R loaded radius of the driven wheel, i ratio",
+        sources=(Cited(None, "Kinematics."),),
+        validity="power and slip permitting",
+        assumed=_RADII,
+        estimates=_RADIUS_ESTIMATE,
+        not_modelled="power at that speed, slip, growth of the tire",
+        functions=("appraisal.climbing.Climbing.top_speed",),
+    ),
+    Model(
+        key="rotating_mass",
+        subject="vehicle",
+        quantity="mass that the turning wheels add to acceleration",
+        formula="sum over the wheels of I/R^2; I with the rotors, R free radius",
+        sources=(Cited("cossalter_2006", "Equivalent mass, from memory."),),
+        validity="rolling without slip",
+        not_modelled="motor and gears",
+        functions=("appraisal.forces.Forces.rotating_mass",),
+    ),
+)

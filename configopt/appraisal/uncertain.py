@@ -1,0 +1,194 @@
+"""Which figures behind one vehicle's appraisal are uncertain, by how much, and variants of its parts with other values.
+
+Three kinds: figures of the catalog (standard uncertainty as stated, else by the grade of their source), assumed figures
+(their ranges), and nothing else: the scenario's own figures are the question and stand as given.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, fields, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from configopt.appraisal.assumptions import RANGES, Assumed
+from configopt.appraisal.packages import Package
+from configopt.appraisal.vehicle import POSITIONS, VehicleModel
+from configopt.catalog.catalog import Catalog
+from configopt.catalog.records import UNCERTAINTY_BY_GRADE, Part, Position, Surface
+from configopt.quantities import Figure, Quantity
+
+Array = NDArray[np.float64]
+#: Figures of each family that the physics rests on.  Ratings, ranges of use and prices are not uncertain: they are
+#: promises.  Lengths count only where their uncertainty is stated; a grade says nothing about a ruler.
+FIGURES: dict[str, tuple[str, ...]] = {
+    "tires": (
+        "mass",
+        "rolling_coefficient",
+        "carcass_pressure",
+        "pressure_exponent",
+        "bead_fit_torque",
+        "land_fraction",
+        "grip.firm",
+        "grip.loose",
+        "grip.wet",
+        "grip.rock",
+        "width",
+        "diameter",
+        "lug_depth",
+        "casing_thickness",
+    ),
+    "inners": ("mass", "rolling_factor", "equivalent_pressure"),
+    "rim-locks": ("mass", "torque"),
+    "rims": ("mass", "radial_rigidity", "lateral_rigidity", "torsional_rigidity"),
+    "spokes": ("tensile_strength",),
+    "disc-wheels": ("mass",),
+    "hubs": ("mass",),
+    "rotors": ("mass",),
+    "calipers": ("mass",),
+    "pads": ("friction", "mass"),
+    "surfaces": (
+        "total_coefficient",
+        "texture_factor",
+        "pressure_exponent",
+        "friction",
+        "soil.exponent",
+        "soil.cohesive_modulus",
+        "soil.frictional_modulus",
+        "soil.cohesion",
+        "soil.friction_angle",
+        "soil.shear_modulus",
+    ),
+}
+_LENGTHS = ("width", "diameter", "lug_depth", "casing_thickness")
+#: Draws beyond so many standard uncertainties are cut: what is known to 8 % is not off by 40 %.
+FARTHEST = 3.0
+#: Assumed figures that a part's own test replaces, and the field of the tire that holds it.
+_REPLACED = {"carcass_share": "carcass_pressure", "rolling_exponent": "pressure_exponent"}
+
+
+@dataclass(frozen=True)
+class UncertainFigure:
+    """One uncertain figure: ``part`` is the family and id it belongs to, or ``None`` for an assumed figure of all."""
+
+    name: str
+    part: tuple[str, str] | None
+    value: float
+    uncertainty: float
+    """Standard uncertainty [SI]; 0 for an assumed figure, which has a range."""
+    wording: str
+
+    def at(self, share: Array) -> Array:
+        """Values at quantiles between 0 and 1."""
+        if self.name in RANGES:
+            return RANGES[self.name].at(share)
+        from scipy.special import ndtri
+
+        return np.asarray(self.value + self.uncertainty * np.clip(ndtri(share), -FARTHEST, FARTHEST))
+
+
+def uncertain_figures(model: VehicleModel, packages: dict[Position, Package]) -> list[UncertainFigure]:
+    """Every uncertain figure behind a vehicle's appraisal, in a fixed order; a part used twice counts once."""
+    found: dict[tuple[Any, str], UncertainFigure] = {}
+    for position in POSITIONS:
+        for family, part, _count in packages[position].parts(model.vehicle):
+            for figure in _of_part(family, part, model.catalog):
+                found.setdefault((figure.part, figure.name), figure)
+        tire = packages[position].mount.tire
+        for name, field in _REPLACED.items():
+            if getattr(tire, field) is None:
+                assumed = RANGES[name]
+                key = ("tires", tire.id)
+                words = f"{assumed.wording}, {tire.id}"
+                found.setdefault((key, name), UncertainFigure(name, key, assumed.middle, 0.0, words))
+    used = {ground.surface.id: ground.surface for ground in model.grounds.values()}
+    for surface in used.values():
+        for figure in _of_part("surfaces", surface, model.catalog):
+            found.setdefault((figure.part, figure.name), figure)
+    for name, assumed in RANGES.items():
+        if name not in _REPLACED:
+            found[None, name] = UncertainFigure(name, None, assumed.middle, 0.0, assumed.wording)
+    return list(found.values())
+
+
+def _of_part(family: str, part: Part | Surface, catalog: Catalog) -> list[UncertainFigure]:
+    grades = {source.id: source.grade for source in catalog.sources}
+    found = []
+    for name in FIGURES.get(family, ()):
+        value: Any = part
+        for step in name.split("."):
+            value = getattr(value, step) if value is not None else None
+        if value is None:
+            continue
+        top = name.partition(".")[0]
+        grade = grades[part.figure_sources.get(name, part.figure_sources.get(top, part.source))]
+        # One figure of friction stands for all treads: what is not known is the ground.
+        figure = value.medium if name == "friction" and family == "surfaces" else value
+        stated = figure.uncertainty if isinstance(figure, Figure) else None
+        if stated is None and name in _LENGTHS:
+            continue
+        spread = abs(float(figure)) * UNCERTAINTY_BY_GRADE[grade] if stated is None else stated
+        if spread > 0.0:
+            words = f"{name.replace('.', ' ').replace('_', ' ')} of {part.id}"
+            found.append(UncertainFigure(name, (family, part.id), float(figure), spread, words))
+    return found
+
+
+def _within(record: type[Any], name: str, value: float, fallback: float) -> Figure:
+    """A value inside what the record allows; ``fallback`` is the catalog's own, which is."""
+    for note in record.model_fields[name].metadata:
+        if isinstance(note, Quantity):
+            low = -np.inf if note.low is None else note.low
+            high = np.inf if note.high is None else note.high
+            inside = min(max(value, low), high)
+            return Figure(fallback * 0.05 if note.above is not None and inside <= note.above else inside)
+    return Figure(max(value, 0.05 * fallback) if fallback > 0.0 else value)
+
+
+def changed(part: Any, changes: dict[str, float]) -> Any:
+    """A copy of a part with other figures; dotted names reach into its groups."""
+    update: dict[str, Any] = {}
+    for name, value in changes.items():
+        top, _, inner = name.partition(".")
+        own = getattr(part, top)
+        if inner:
+            group = update.get(top, own)
+            kept = _within(type(own), inner, value, float(getattr(own, inner)))
+            update[top] = group.model_copy(update={inner: kept})
+        elif top == "friction" and isinstance(part, Surface):
+            scale = value / float(own.medium)
+            update[top] = own.model_copy(
+                update={
+                    tread: _within(type(own), tread, float(getattr(own, tread)) * scale, float(getattr(own, tread)))
+                    for tread in type(own).model_fields
+                }
+            )
+        else:
+            update[top] = _within(type(part), top, value, float(own))
+    return part.model_copy(update=update)
+
+
+def variants(part: Any, key: tuple[str, str], figures: Sequence[UncertainFigure], values: Array) -> tuple[Any, ...]:
+    """A part once per row of values (rows, figures), with the row's figures; itself where none of them is its own."""
+    columns = [(i, figure.name) for i, figure in enumerate(figures) if figure.part == key and figure.name not in RANGES]
+    if part is None or not columns:
+        return (part,) * len(values)
+    made: dict[bytes, Any] = {}
+    rows = []
+    for row in values[:, [i for i, _ in columns]]:
+        mark = row.tobytes()
+        if mark not in made:
+            made[mark] = changed(part, {name: float(value) for (_, name), value in zip(columns, row, strict=True)})
+        rows.append(made[mark])
+    return tuple(rows)
+
+
+def assumed_rows(figures: Sequence[UncertainFigure], values: Array, tire: str | None = None) -> Assumed:
+    """Assumed figures, one per row; those of a tire's own where a tire is named."""
+    found = {}
+    for i, figure in enumerate(figures):
+        if figure.name in RANGES and figure.part in (None, ("tires", tire)):
+            found[figure.name] = values[:, i]
+    return replace(Assumed(), **{f.name: found[f.name] for f in fields(Assumed) if f.name in found})

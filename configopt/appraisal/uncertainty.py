@@ -1,0 +1,157 @@
+"""How sure each margin is: seeded quasi-random draws of every uncertain figure through the full model, at once."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from configopt.appraisal.forces import Side
+from configopt.appraisal.model import Evaluation, Outcome
+from configopt.appraisal.one_vehicle import VehicleAppraisal
+from configopt.appraisal.packages import Package
+from configopt.appraisal.parts import Orders
+from configopt.appraisal.tables import brake_table, footing_table, wheel_table
+from configopt.appraisal.uncertain import UncertainFigure, assumed_rows, uncertain_figures, variants
+from configopt.appraisal.vehicle import POSITIONS, VehicleModel
+from configopt.fit.candidates import BrakeSet, TireOnRim
+
+Array = NDArray[np.float64]
+#: Draws are 2 to this power; the sequence is only balanced for powers of two.
+LOG_DRAWS = 9
+SEED = 20_260_101
+#: Ends of the shown interval, as quantiles.
+INTERVAL = (0.05, 0.95)
+#: Quantiles one standard uncertainty below and above, at which each figure is moved alone.
+ONE_BELOW, ONE_ABOVE = 0.158655, 0.841345
+
+
+@dataclass(frozen=True)
+class Spread:
+    """What the uncertain figures make of one value [SI]."""
+
+    low: float
+    high: float
+    matters: tuple[tuple[UncertainFigure, float], ...]
+    """The figures that move it most, with half of what one standard uncertainty up and down changes [SI]."""
+    missed: float | None = None
+    """Share of the draws that miss the limit, for a limit."""
+
+
+@dataclass(frozen=True)
+class Uncertainty:
+    """Spread of every margin, in the order of the outcome's margins, and of the main figures."""
+
+    margins: tuple[Spread, ...]
+    rolling_loss: Spread
+    energy: Spread
+    draws: int
+    figures: int
+
+
+def uncertainty(appraised: VehicleAppraisal) -> Uncertainty:
+    """Propagate every uncertain figure through the full model.
+
+    Parameters
+    ----------
+    appraised : one vehicle with its packages
+
+    Returns
+    -------
+    Uncertainty
+        The same for the same packages on every machine: the draws are a scrambled Sobol sequence with a fixed seed.
+
+    Notes
+    -----
+    One pass of the full model holds all rows: every figure alone one standard uncertainty up and down, then the draws.
+    Figures are independent of each other; a part used at both ends has one value.
+    """
+    from scipy.stats.qmc import Sobol
+
+    figures = uncertain_figures(appraised.model, appraised.packages)
+    count = len(figures)
+    alone = np.full((2 * count, count), np.nan)
+    alone[np.arange(count), np.arange(count)] = ONE_BELOW
+    alone[count + np.arange(count), np.arange(count)] = ONE_ABOVE
+    drawn = Sobol(count, scramble=True, rng=SEED).random_base2(LOG_DRAWS)
+    shares = np.concatenate([alone, np.clip(drawn, 1e-6, 1.0 - 1e-6)])
+    values = np.empty_like(shares)
+    for i, figure in enumerate(figures):
+        own = np.isnan(shares[:, i])
+        values[:, i] = np.where(own, figure.value, figure.at(np.where(own, 0.5, shares[:, i])))
+    outcome = _outcome(appraised, figures, values)
+
+    def spread(value: Array, met: NDArray[np.bool_] | None = None) -> Spread:
+        low, high = np.quantile(value[2 * count :], INTERVAL)
+        moved = 0.5 * np.abs(value[count : 2 * count] - value[:count])
+        most = [i for i in np.argsort(-moved, kind="stable")[:2] if moved[i] > 0.0]
+        missed = None if met is None else float(1.0 - met[2 * count :].mean())
+        return Spread(float(low), float(high), tuple((figures[i], float(moved[i])) for i in most), missed)
+
+    margins = []
+    for margin in outcome.margins:
+        assert margin.value is not None
+        margins.append(spread(np.broadcast_to(margin.value, (len(values),)), np.broadcast_to(margin.met, len(values))))
+    return Uncertainty(tuple(margins), spread(outcome.rolling_loss), spread(outcome.energy), len(drawn), count)
+
+
+def _outcome(appraised: VehicleAppraisal, figures: Sequence[UncertainFigure], values: Array) -> Outcome:
+    """The full model with other figures in each row."""
+    base = appraised.model
+    used = {ground.surface.id: ground.surface for ground in base.grounds.values()}
+    model = VehicleModel(
+        base.vehicle,
+        base.catalog,
+        without=base.without,
+        assumed=assumed_rows(figures, values),
+        variants={name: variants(surface, ("surfaces", name), figures, values) for name, surface in used.items()},
+    )
+    sides = {p: _side(appraised.packages[p], model, figures, values) for p in POSITIONS}
+    rows = len(values)
+    drive = np.full(rows, appraised.drive, dtype=np.int64)
+    evaluation = Evaluation(model, sides["front"], sides["rear"], drive)
+    bought = appraised.outcome.bought
+    same = Orders(
+        np.full(rows, bought.cost[0]), np.full(rows, bought.lead_time[0]), np.full(rows, bought.running_cost[0])
+    )
+    return evaluation.outcome(same, values=True)
+
+
+def _side(package: Package, model: VehicleModel, figures: Sequence[UncertainFigure], values: Array) -> Side:
+    """One package, once per row."""
+
+    def rows(family: str, part: object) -> tuple[object, ...]:
+        return variants(part, (family, getattr(part, "id", "")), figures, values)
+
+    mount, wheel, brake = package.mount, package.wheel, package.brake
+    mounts = [
+        TireOnRim(tire, inner, lock, mount.locks, mount.rim_width)  # type: ignore[arg-type]
+        for tire, inner, lock in zip(
+            rows("tires", mount.tire), rows("inners", mount.inner), rows("rim-locks", mount.lock), strict=True
+        )
+    ]
+    wheels = [
+        replace(wheel, hub=hub, rim=rim, spokes=spokes, disc_wheel=disc)  # type: ignore[arg-type]
+        for hub, rim, spokes, disc in zip(
+            rows("hubs", wheel.hub),
+            rows("rims", wheel.rim),
+            rows("spokes", wheel.spokes),
+            rows("disc-wheels", wheel.disc_wheel),
+            strict=True,
+        )
+    ]
+    brakes = [
+        BrakeSet(rotor, caliper, pad)  # type: ignore[arg-type]
+        for rotor, caliper, pad in zip(
+            rows("rotors", brake.rotor), rows("calipers", brake.caliper), rows("pads", brake.pad), strict=True
+        )
+    ]
+    axle = getattr(model.vehicle, package.position)
+    assumed = assumed_rows(figures, values, mount.tire.id)
+    return Side(
+        footing_table(mounts, np.arange(len(values)), np.full(len(values), package.pressure), model.vehicle, assumed),
+        wheel_table(wheels),
+        brake_table(brakes, axle.brake, float(model.vehicle.hand_force)),
+    )
