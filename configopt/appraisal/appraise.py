@@ -9,6 +9,7 @@ from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 from typing import Any
 
+from configopt.appraisal.explanation import explanations_report
 from configopt.appraisal.one_vehicle import VehicleAppraisal, appraise_record
 from configopt.appraisal.remarks import cautions, remarks
 from configopt.appraisal.report import report
@@ -20,7 +21,7 @@ from configopt.scenario.records import VehicleChoiceRecord
 
 @dataclass(frozen=True)
 class Appraisal:
-    """Given packages through the full model; ``vehicles`` are entries of the JSON."""
+    """Given packages through the full model; ``vehicles`` are entries of the JSON, each figure explained."""
 
     scenario: str
     vehicles: tuple[dict[str, Any], ...]
@@ -77,7 +78,7 @@ def appraise(case: Case, records: Sequence[VehicleChoiceRecord], names: Sequence
     ]
     return Appraisal(
         scenario=case.name,
-        vehicles=tuple(report(one) for one in appraised),
+        vehicles=tuple({**report(one), "explanations": explanations_report(one)} for one in appraised),
         misfits=tuple(
             {"vehicle": one.model.vehicle.name, "position": position, "text": text}
             for one in appraised

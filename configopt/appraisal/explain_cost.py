@@ -23,6 +23,14 @@ def _money(reading: Reading, name: str, value: Any) -> Input:
     return Input(name, float(np.ravel(value)[0]), reading.currency)
 
 
+def _order(reading: Reading, family: str, index: int, pieces: int) -> str:
+    """A part with what one order of it comes to."""
+    part, bought = reading.model.catalog.family(family)[index], reading.model.costs.bought(family, index, pieces)
+    price = [float(tier.unit_price) for tier in part.prices if tier.quantity <= bought][-1]
+    once = f" and {float(part.one_off_cost):.2f} once" if float(part.one_off_cost) else ""
+    return f"{part.id} ({bought} bought at {price:.2f}{once})"
+
+
 def _package_cost(reading: Reading, place: Place) -> Iterable[Input]:
     """Each part at its share of one order for both ends."""
     position = at(place)
@@ -34,9 +42,8 @@ def _package_cost(reading: Reading, place: Place) -> Iterable[Input]:
             continue
         there, more = _used(reading, other, family)
         both = pieces + (more if there == index else 0)
-        name = reading.model.catalog.family(family)[index].id
         share = costs.per_vehicle(family, index, both) * pieces / both
-        found.append(_money(reading, f"{pieces} x {name}", share))
+        found.append(_money(reading, f"{pieces} x {_order(reading, family, index, both)}", share))
     return found
 
 
@@ -62,7 +69,10 @@ def _running_cost(reading: Reading, place: Place) -> Iterable[Input]:
             if life is None:
                 continue
             cost = model.costs.per_vehicle(family, index, pieces) - float(part.one_off_cost) / model.costs.quantity
-            found += [_money(reading, f"{pieces} x {part.id}", cost), given(f"life of {part.id}", life, "km")]
+            found += [
+                _money(reading, f"{pieces} x {part.id}, one-off cost apart", cost),
+                given(f"life of {part.id}", life, "km"),
+            ]
     return found
 
 
@@ -93,7 +103,7 @@ def _lead_time(reading: Reading, place: Place) -> Iterable[Input]:
 
 COST_RULES: tuple[Rule, ...] = (
     Rule(
-        "package_cost",
+        "cost",
         _package_cost,
         both_ends,
         "cost",

@@ -10,6 +10,7 @@ import numpy as np
 from configopt.appraisal import ground as on
 from configopt.appraisal.explain_resistance import wheel_resistance
 from configopt.appraisal.explained import (
+    EVERYWHERE,
     Input,
     Place,
     Reading,
@@ -23,6 +24,8 @@ from configopt.appraisal.explained import (
 )
 from configopt.appraisal.forces import CAUSES, GROUND_CAUSES, LegResult
 from configopt.appraisal.report import sum_of
+from configopt.appraisal.uncertain import FARTHEST, uncertain_figures
+from configopt.appraisal.uncertainty import INTERVAL, LOG_DRAWS
 from configopt.appraisal.vehicle import POSITIONS
 from configopt.physics.rough_ride import contact_grip_factor
 
@@ -158,10 +161,39 @@ def _causes(names: Sequence[str]) -> Callable[[Reading, Place], Iterable[Input]]
     return inputs
 
 
+def _mixed(cause: str) -> Rule:
+    """One cause over the mix of terrains."""
+
+    def on_terrain(reading: Reading, terrain: str | None) -> Any:
+        return _cause(cause)(reading, (None, terrain))
+
+    def value(reading: Reading, place: Place) -> Any:
+        return reading.outcome.energy_by_cause[cause]
+
+    def counts(reading: Reading) -> Sequence[Place]:
+        return (EVERYWHERE,) if float(value(reading, EVERYWHERE)[0]) != 0.0 else ()
+
+    return Rule(_figure(cause), _mix(on_terrain), counts, "energy", value, "Wh/km")
+
+
+def _figure(cause: str) -> str:
+    """A cause's name as a figure: slip itself is another one."""
+    return "slip_loss" if cause == "slip" else cause
+
+
 def _range(reading: Reading, place: Place) -> Iterable[Input]:
     return [
         given("usable energy of the battery", reading.vehicle.battery_energy, "Wh"),
         given("energy", reading.outcome.energy, "Wh/km"),
+    ]
+
+
+def _uncertain(reading: Reading, place: Place) -> Iterable[Input]:
+    return [
+        given("draws", 2**LOG_DRAWS, "pieces"),
+        given("low end of the interval", INTERVAL[0], "%"),
+        given("high end of the interval", INTERVAL[1], "%"),
+        given("cut, in standard uncertainties", FARTHEST),
     ]
 
 
@@ -170,9 +202,8 @@ def _by_cause(
     inputs: Callable[[Reading, Place], Iterable[Input]],
     places: Any,
     model: str = "wheel_energy",
-    figure: str = "",
 ) -> Rule:
-    return Rule(figure or cause, inputs, places, model, _cause(cause), "Wh/km")
+    return Rule(_figure(cause), inputs, places, model, _cause(cause), "Wh/km")
 
 
 ENERGY_RULES: tuple[Rule, ...] = (
@@ -180,7 +211,7 @@ ENERGY_RULES: tuple[Rule, ...] = (
     _by_cause("soft_ground", _by_wheels("soft_ground"), soft_terrains),
     _by_cause("roughness", _by_wheels("roughness"), rough_terrains),
     _by_cause("obstacles", _by_wheels("obstacles"), terrains_with_obstacles),
-    _by_cause("slip", _slip, soft_terrains, "slip_energy", "slip_loss"),
+    _by_cause("slip", _slip, soft_terrains, "slip_energy"),
     _by_cause("grade", _grade, _climbing, "grade_energy"),
     _by_cause("air", _air, each_terrain, "air"),
     _by_cause("stop_and_go", _stops, _stopping, "stop_and_go"),
@@ -197,5 +228,14 @@ ENERGY_RULES: tuple[Rule, ...] = (
     Rule("energy", _causes(CAUSES), each_terrain, "energy", lambda r, p: _terrain_energy(r, p[1]), "Wh/km"),
     Rule("rolling_loss", _mix(_terrain_loss), once),
     Rule("energy", _mix(_terrain_energy), once),
+    *(_mixed(cause) for cause in CAUSES),
     Rule("range", _range, once),
+    Rule(
+        "uncertain_figures",
+        _uncertain,
+        once,
+        "uncertainty",
+        lambda r, _: len(uncertain_figures(r.model, r.appraised.packages)),
+        "pieces",
+    ),
 )

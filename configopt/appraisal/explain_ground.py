@@ -1,8 +1,8 @@
-"""What went into the figures of the wheel on the ground: pressure, sinkage, contact, strikes, thrust, slip, slopes."""
+"""What went into pressure and sinkage, contact on rough ground, and strikes."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
 import numpy as np
@@ -18,18 +18,15 @@ from configopt.appraisal.explained import (
     Rule,
     at,
     at_both_ends,
-    at_driven,
     each_terrain,
-    firm_terrains,
     given,
-    nowhere,
+    rough_terrains,
     soft_terrains,
     terrains_with_obstacles,
 )
 from configopt.appraisal.forces import LegResult
 from configopt.appraisal.ground_remarks import held
-from configopt.appraisal.tables import TREADS
-from configopt.appraisal.vehicle import BOGGED_SHARE, POSITIONS, SLIP_LIMIT
+from configopt.appraisal.vehicle import BOGGED_SHARE, POSITIONS
 from configopt.catalog.records import Position
 from configopt.physics.rough_ride import roughness_remarks
 from configopt.physics.soft_ground import soil_remarks
@@ -42,22 +39,6 @@ def soil(reading: Reading, terrain: str | None) -> list[Input]:
         given("cohesive modulus k_c", figures.cohesive_modulus, "kN/m^(n+1)"),
         given("frictional modulus k_phi", figures.frictional_modulus, "kN/m^(n+2)"),
         given("sinkage exponent n", figures.exponent),
-    ]
-
-
-def grip(reading: Reading, position: Position, terrain: str | None, load: Any, where: str = "") -> list[Input]:
-    """What the grip of one wheel on firm ground follows from."""
-    f, ground = reading.footing(position), reading.ground(terrain)
-    figures, tread = ground.figures, int(f.tread[0])
-    return [
-        given(f"wheel load{where}", load, "N"),
-        given(f"friction of the surface, {TREADS[tread]} tread", figures.friction[tread]),
-        given("grip factor of the tire", getattr(f, f"grip_{ground.surface.group}")),
-        given("load exponent m", figures.load_exponent),
-        given("reference load", figures.reference_load, "N"),
-        given("inflation and casing pressure", f.total_pressure, "kPa"),
-        given("reference pressure", figures.reference_pressure, "kPa"),
-        given("pressure exponent s", figures.pressure_exponent),
     ]
 
 
@@ -97,6 +78,12 @@ def obstacles(reading: Reading, position: Position, terrain: str | None, load: A
         given("deflection under twice the load", on.firm_deflection(f, 2.0 * np.asarray(load)), "mm"),
         given("share of the tire's reserve that swallows", ground.assumed.envelopment),
     ]
+
+
+def _suspended(reading: Reading) -> Sequence[Place]:
+    """Where a suspended wheel runs on rough ground."""
+    places = at_both_ends(rough_terrains)(reading)
+    return tuple(place for place in places if not getattr(reading.vehicle, at(place)).suspension.rigid)
 
 
 def _worst_pressure(reading: Reading, place: Place) -> LegResult:
@@ -165,79 +152,6 @@ def _strike(reading: Reading, place: Place) -> Iterable[Input]:
     ]
 
 
-def _soil_thrust(reading: Reading, place: Place) -> Iterable[Input]:
-    position, terrain = at(place), place[1]
-    leg, f, ground = reading.hardest(terrain), reading.footing(position), reading.ground(terrain)
-    open_share = 0.0 if bool(on.packed(f, ground.surface)[0]) else 1.0 - float(f.land_fraction[0])
-    return [
-        given("wheel load", reading.leg_load(leg, position), "N"),
-        given("ground pressure", leg.ground_pressure[position], "kPa"),
-        given("cohesion", ground.figures.cohesion, "kPa"),
-        given("friction angle", ground.figures.friction_angle, "deg"),
-        given("lug depth", f.lug_depth, "mm"),
-        given("section width", f.width, "mm"),
-        given("open share of the tread", open_share),
-    ]
-
-
-def full_thrust(reading: Reading, terrain: str | None, leg: LegResult) -> Any:
-    """Thrust of one driven wheel at full shear, or its grip, in a direction [N]."""
-    f, load = reading.footing(reading.driven), reading.leg_load(leg, reading.driven)
-    return on.thrust_ceiling(f, reading.ground(terrain), load, reading.leg_soil(leg, reading.driven))
-
-
-def _shear(reading: Reading, terrain: str | None, leg: LegResult) -> list[Input]:
-    state = reading.leg_soil(leg, reading.driven)
-    assert state is not None
-    return [
-        given("thrust at full shear, one wheel", full_thrust(reading, terrain, leg), "N"),
-        given("patch length in the soil", state.patch_length, "mm"),
-        given("shear modulus K", reading.ground(terrain).figures.shear_modulus, "mm"),
-        given("slip limit", SLIP_LIMIT),
-        given("driven wheels", reading.model.wheels(reading.driven), "pieces"),
-    ]
-
-
-def _slip(reading: Reading, place: Place) -> Iterable[Input]:
-    leg = reading.worst(place[1], lambda leg: leg.slip)
-    return [given("resistance of the terrain", leg.need, "N"), *_shear(reading, place[1], leg)]
-
-
-def _thrust_reserve(reading: Reading, place: Place) -> Iterable[Input]:
-    terrain = place[1]
-    leg, driven = reading.hardest(terrain), reading.driven
-    need = given("resistance of the terrain", leg.need, "N")
-    if reading.ground(terrain).soft:
-        return [need, *_shear(reading, terrain, leg)]
-    return [
-        need,
-        given("grip of one driven wheel", full_thrust(reading, terrain, leg), "N"),
-        given("driven wheels", reading.model.wheels(driven), "pieces"),
-        given("load exponent m", reading.ground(terrain).figures.load_exponent),
-        given("rms change of the load over the load", leg.contact[driven].dynamic_load_ratio),
-    ]
-
-
-def _step(reading: Reading, place: Place) -> Iterable[Input]:
-    driven, terrain = reading.driven, place[1]
-    load = reading.load(driven)
-    radius = given("radius", reading.footing(driven).radius, "mm")
-    return [radius, *grip(reading, driven, terrain, load)]
-
-
-def _side_slope(reading: Reading, place: Place) -> Iterable[Input]:
-    terrain = place[1]
-    states = reading.evaluation.on_ground(reading.ground(terrain), reading.evaluation.level)
-    found = []
-    for position in POSITIONS:
-        load = reading.load(position)
-        held_force = on.thrust_ceiling(reading.footing(position), reading.ground(terrain), load, states[position])
-        found += [given(f"wheel load {position}", load, "N"), given(f"side force held {position}", held_force, "N")]
-    if reading.vehicle.kind == "quad":
-        found.append(given("lateral stability", reading.evaluation.lateral_stability()))
-    return found
-
-
 def _mean_maximum(reading: Reading, place: Place) -> Iterable[Input]:
     wheels = sum(reading.model.wheels(position) for position in POSITIONS)
     found = [given("axle factor", ROWLAND_HALF_DRIVEN), given("wheels", wheels, "pieces")]
@@ -272,28 +186,9 @@ def _contact_remarks(reading: Reading, place: Place) -> Iterable[str]:
     return held(roughness_remarks(contact.dynamic_load_ratio, off_ground_share=contact.off_ground_share))
 
 
-def _thrust_remarks(reading: Reading, place: Place) -> Iterable[str]:
-    if all(bool(leg.passable[0]) for leg in reading.legs(place[1])):
-        return []
-    return ["the thrust at 60 % slip does not overcome the resistance"]
-
-
-def _lug_remarks(reading: Reading, place: Place) -> Iterable[str]:
-    packed = on.packed(reading.footing(at(place)), reading.ground(place[1]).surface)
-    return ["mud closes the tread; its lugs do not count"] if bool(packed[0]) else []
-
-
 def _strike_remarks(reading: Reading, place: Place) -> Iterable[str]:
     foam = reading.footing(at(place)).foam > 0.0
     return ["a foam insert does not strike through: shown as 1000"] if bool(foam[0]) else []
-
-
-def _full_thrust(reading: Reading, place: Place) -> Any:
-    return full_thrust(reading, place[1], reading.hardest(place[1]))
-
-
-def _grip(reading: Reading, place: Place) -> Iterable[Input]:
-    return grip(reading, at(place), place[1], reading.leg_load(reading.hardest(place[1]), at(place)))
 
 
 GROUND_RULES: tuple[Rule, ...] = (
@@ -301,24 +196,8 @@ GROUND_RULES: tuple[Rule, ...] = (
     Rule("sinkage", _sinkage, at_both_ends(soft_terrains), remarks=_soil_remarks),
     Rule("sinkage_over_passable", _bogging, at_both_ends(soft_terrains), remarks=_soil_remarks),
     Rule("mean_maximum_pressure", _mean_maximum, lambda _: (EVERYWHERE,)),
-    Rule("time_off_ground", _contact("off_ground_share"), nowhere, remarks=_contact_remarks),
-    Rule("dynamic_load", _contact("dynamic_load_ratio"), nowhere, remarks=_contact_remarks),
-    Rule("ride_acceleration", _contact("ride_acceleration"), nowhere, remarks=_contact_remarks),
+    Rule("time_off_ground", _contact("off_ground_share"), _suspended, remarks=_contact_remarks),
+    Rule("dynamic_load", _contact("dynamic_load_ratio"), _suspended, remarks=_contact_remarks),
+    Rule("ride_acceleration", _contact("ride_acceleration"), _suspended, remarks=_contact_remarks),
     Rule("strike_margin", _strike, at_both_ends(terrains_with_obstacles), remarks=_strike_remarks),
-    Rule("grip", _grip, at_driven(firm_terrains), "grip", _full_thrust, "N"),
-    Rule(
-        "thrust_at_full_shear", _soil_thrust, at_driven(soft_terrains), "soil_thrust", _full_thrust, "N", _lug_remarks
-    ),
-    Rule(
-        "slip",
-        _slip,
-        soft_terrains,
-        "slip",
-        lambda r, p: r.worst(p[1], lambda leg: leg.slip).slip,
-        "%",
-        _thrust_remarks,
-    ),
-    Rule("thrust_reserve", _thrust_reserve, each_terrain, remarks=_thrust_remarks),
-    Rule("step_height", _step, nowhere),
-    Rule("side_slope", _side_slope, nowhere),
 )

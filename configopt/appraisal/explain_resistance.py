@@ -146,7 +146,7 @@ def _motor(reading: Reading) -> list[Input]:
 def _climb(reading: Reading, place: Place) -> Iterable[Input]:
     """Forces at the steepest grade itself, so that the balance can be drawn up again."""
     evaluation, ground, driven = reading.evaluation, reading.ground(place[1]), reading.driven
-    grade, _ = evaluation.climb_grade(str(place[1]))
+    grade = reading.limit_value("climb_grade", place)
     loads = evaluation.loads(angle=np.arctan(grade))
     states = evaluation.on_ground(ground, loads)
     resisted = sum(evaluation.resistances(ground, loads, states, speed=CLIMB_SPEED, obstacles=False).values())

@@ -14,16 +14,18 @@ from typing import Any
 import numpy as np
 
 from configopt.appraisal import ground as on
+from configopt.appraisal.chassis_report import chassis_report
 from configopt.appraisal.forces import LEAST_LOAD, LegResult
 from configopt.appraisal.one_vehicle import VehicleAppraisal
 from configopt.appraisal.report import finite
 from configopt.appraisal.tables import BrakeTable, FootingTable, WheelTable
-from configopt.appraisal.vehicle import POSITIONS
+from configopt.appraisal.vehicle import POSITIONS, Bound, Scope
 from configopt.catalog.records import Position
 from configopt.physics.domain import Array
 from configopt.physics.loads import GRAVITY
 from configopt.physics.soft_ground import WheelOnSoil
 from configopt.quantities import to_unit
+from configopt.scenario.limits import LIMITS
 from configopt.scenario.records import Terrain
 
 #: Where a figure holds: position and terrain (or descent), either may be missing.
@@ -31,7 +33,7 @@ Place = tuple[Position | None, str | None]
 EVERYWHERE: Place = (None, None)
 #: Units in which a figure stands as the model has it.
 _AS_IT_IS = frozenset(
-    {"1", "pieces", "W", "J", "J/K", "m/s2", "kg", "N", "N m", "kg m2", "kg/m3", "J/(kg K)", "W/(m2 K)"}
+    {"1", "pieces", "W", "J", "J/K", "m/s2", "kg", "N", "N m", "kg m2", "kg/m3", "J/(kg K)", "W/(m2 K)", "N m2"}
 )
 
 
@@ -92,6 +94,18 @@ class Reading:
         self.outcome = appraised.outcome
         self.currency = appraised.model.catalog.currency
         self.driven: Position = self.vehicle.drive.driven
+        self._values: dict[Scope, Array] = {
+            margin.bound.scope: margin.value for margin in self.outcome.margins if margin.value is not None
+        }
+
+    def limit_value(self, key: str, place: Place) -> Array:
+        """Value of a limit [SI], whether it is asked for or not."""
+        position, terrain = place
+        scope = (key, terrain, position)
+        if scope not in self._values:
+            bound = Bound(LIMITS[key], 0.0, terrain, position)
+            self._values[scope] = self.evaluation.value(bound, self.outcome)
+        return self._values[scope]
 
     def footing(self, position: Position) -> FootingTable:
         """The footing of a position."""
@@ -113,6 +127,11 @@ class Reading:
         """Ground of a terrain or descent."""
         assert terrain is not None
         return self.model.grounds[terrain]
+
+    @cached_property
+    def chassis(self) -> dict[str, Any]:
+        """What the chassis designer is told, in trade units."""
+        return chassis_report(self.appraised)
 
     @cached_property
     def terrains(self) -> tuple[str, ...]:

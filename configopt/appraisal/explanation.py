@@ -8,29 +8,41 @@ from typing import Any
 import numpy as np
 
 from configopt.appraisal.assumptions import RANGES
-from configopt.appraisal.explain_brakes import BRAKE_RULES
+from configopt.appraisal.explain_chassis import CHASSIS_RULES
 from configopt.appraisal.explain_cost import COST_RULES
 from configopt.appraisal.explain_energy import ENERGY_RULES
 from configopt.appraisal.explain_ground import GROUND_RULES
+from configopt.appraisal.explain_heat import HEAT_RULES
+from configopt.appraisal.explain_loads import LOAD_RULES
 from configopt.appraisal.explain_resistance import RESISTANCE_RULES
+from configopt.appraisal.explain_spokes import SPOKE_RULES
+from configopt.appraisal.explain_thrust import THRUST_RULES
 from configopt.appraisal.explain_tire import TIRE_RULES
+from configopt.appraisal.explain_torque import TORQUE_RULES
 from configopt.appraisal.explain_vehicle import VEHICLE_RULES
+from configopt.appraisal.explain_wheel import WHEEL_RULES
 from configopt.appraisal.explained import Explanation, Input, Place, Reading, Rule, in_unit
 from configopt.appraisal.models import LIMIT_MODELS, MODELS
 from configopt.appraisal.one_vehicle import VehicleAppraisal
 from configopt.appraisal.report import finite
-from configopt.appraisal.vehicle import POSITIONS, REPEATED_STOPS, Bound
+from configopt.appraisal.vehicle import POSITIONS, REPEATED_STOPS
 from configopt.physics.rolling import PRESSURE_SWITCH
 from configopt.scenario.limits import LIMITS
 
 __all__ = ["Explanation", "Input", "explain_figures", "explanations_report"]
 
 _RULES: tuple[Rule, ...] = (
+    *LOAD_RULES,
     *TIRE_RULES,
-    *VEHICLE_RULES,
+    *WHEEL_RULES,
+    *SPOKE_RULES,
     *GROUND_RULES,
     *RESISTANCE_RULES,
-    *BRAKE_RULES,
+    *THRUST_RULES,
+    *TORQUE_RULES,
+    *HEAT_RULES,
+    *VEHICLE_RULES,
+    *CHASSIS_RULES,
     *ENERGY_RULES,
     *COST_RULES,
 )
@@ -126,15 +138,8 @@ def _explanation(reading: Reading, rule: Rule, place: Place) -> Explanation:
 
 def _limit_value(reading: Reading, key: str, place: Place) -> tuple[float | None, str]:
     """Value of a limit in its own unit, as its margin has it where it is asked for."""
-    position, terrain = place
     limit = LIMITS[key]
-    values = [
-        margin.value
-        for margin in reading.outcome.margins
-        if margin.value is not None and margin.bound.scope == (key, terrain, position)
-    ]
-    value = values[0] if values else reading.evaluation.value(Bound(limit, 0.0, terrain, position), reading.outcome)
-    number = finite(value)
+    number = finite(reading.limit_value(key, place))
     unit = reading.currency if limit.unit == "currency" else limit.unit
     return None if number is None else finite(limit.shown(number)), unit
 

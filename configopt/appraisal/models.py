@@ -6,8 +6,10 @@ from configopt.appraisal.model_record import Cited, Model, Subject
 from configopt.appraisal.models_brakes import BRAKE_MODELS
 from configopt.appraisal.models_energy import COST_MODELS, ENERGY_MODELS
 from configopt.appraisal.models_ground import GROUND_MODELS
+from configopt.appraisal.models_thrust import THRUST_MODELS
 from configopt.appraisal.models_tire import TIRE_MODELS
-from configopt.appraisal.models_vehicle import VEHICLE_MODELS, WHEEL_MODELS
+from configopt.appraisal.models_vehicle import VEHICLE_MODELS
+from configopt.appraisal.models_wheel import WHEEL_MODELS
 
 __all__ = ["LIMIT_MODELS", "MODELS", "Cited", "Model", "Subject"]
 
@@ -18,6 +20,7 @@ MODELS: dict[str, Model] = {
         *TIRE_MODELS,
         *WHEEL_MODELS,
         *GROUND_MODELS,
+        *THRUST_MODELS,
         *BRAKE_MODELS,
         *VEHICLE_MODELS,
         *ENERGY_MODELS,
@@ -35,7 +38,7 @@ LIMIT_MODELS: dict[str, str] = {
     "strike_margin": "strike_margin",
     "puncture_protection": "puncture_protection",
     "hub_torque_margin": "hub_torque",
-    "spoke_reserve": "spoke_slack",
+    "spoke_reserve": "spoke_reserve",
     "spoke_stress_reserve": "spoke_stress",
     "wheel_lateral_stiffness": "wheel_stiffness",
     "brake_torque_reserve": "brake_torque_reserve",

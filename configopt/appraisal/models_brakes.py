@@ -202,7 +202,7 @@ BRAKE_MODELS: tuple[Model, ...] = (
         estimates=_EMISSIVITIES,
         not_modelled=_NO_FADE,
         functions=("physics.rotor_descent.descent_temperature", "physics.rotor_cooling.solid_rotor_convection"),
-        checks=("test_limpert", "test_urone_2012"),
+        checks=("test_limpert", "test_limpert_heat"),
     ),
     Model(
         key="repeated_stops",
@@ -216,7 +216,7 @@ BRAKE_MODELS: tuple[Model, ...] = (
         estimates=f"{_EMISSIVITIES}; cooling at half the speed",
         not_modelled=_NO_FADE,
         functions=("physics.rotor_descent.stops_temperature", "physics.rotor_cooling.solid_rotor_convection"),
-        checks=("test_limpert",),
+        checks=("test_limpert", "test_limpert_heat"),
     ),
     Model(
         key="rotor_temperature_margin",

@@ -14,7 +14,8 @@ ENERGY_MODELS: tuple[Model, ...] = (
         key="wheel_energy",
         subject="energy",
         quantity="energy per distance that the resistance of the wheels takes on a terrain",
-        formula="E = n_f R_f + n_r R_r, mean of the directions by distance; R resistance of one wheel, n wheels",
+        formula="E = n_f R_f + n_r R_r (1 Wh/km = 3.6 N), mean of the directions by distance; R resistance of one "
+        "wheel, n wheels",
         sources=(_BALANCE,),
         validity=_STEADY,
         assumed=RESISTING,

@@ -178,12 +178,21 @@ TIRE_MODELS: tuple[Model, ...] = (
         sources=(
             Cited("bradley_1996", "Rolling resistance of motorcycle tires; also used by Cossalter."),
             Cited("sae_j2452", "Pressure factor of the regression model (below 1.5 bar)."),
+            Cited(None, "Totals of surfaces: as the catalog cites them."),
         ),
         validity="up to 165 km/h; the reading lends the level, the formula the shape",
         assumed=("rolling_exponent", "carcass_share"),
         estimates="exponent a below 1.5 bar unless the tire's own test gives it; texture factors; factors of inners",
         not_modelled="temperature, warming up, toe and camber",
         functions=("physics.rolling.rolling_coefficient", "physics.rolling.pressure_speed_factor"),
-        checks=("test_bradley_1996", "test_clark_1978", "test_walter_conant_1974", "test_sae_j2452", "test_berto"),
+        checks=(
+            "test_bradley_1996",
+            "test_clark_1978",
+            "test_walter_conant_1974",
+            "test_sae_j2452",
+            "test_berto",
+            "test_carvill",
+            "test_marks",
+        ),
     ),
 )

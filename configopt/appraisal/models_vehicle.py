@@ -1,4 +1,4 @@
-"""Models of the built wheel and of what the wheels do to the vehicle."""
+"""Models of masses, and of what the wheels do to the vehicle."""
 
 from __future__ import annotations
 
@@ -6,109 +6,6 @@ from configopt.appraisal.model_record import Cited, Model
 
 _RADII = ("carcass_share",)
 _RADIUS_ESTIMATE = "loaded radii through the casing pressure"
-
-WHEEL_MODELS: tuple[Model, ...] = (
-    Model(
-        key="wheel_load_rating",
-        subject="wheel",
-        quantity="load that rim or disc wheel may carry over its static load",
-        formula="g m_rated/W",
-        sources=(Cited(None, "Rating of the maker in the catalog."),),
-        validity="as the maker rates it",
-        not_modelled="dents, fatigue",
-        functions=("appraisal.model.Evaluation.value",),
-    ),
-    Model(
-        key="spoke_length",
-        subject="wheel",
-        quantity="length of the spokes of one side",
-        formula="l = sqrt(o^2 + r_f^2 + r_r^2 - 2 r_f r_r cos(2 pi x/n)) - r_hole; o flange offset, r_f, r_r radius of "
-        "flange and nipple seats, x crossings, n spokes on one side",
-        sources=(
-            Cited("brandt_bicycle_wheel", "Spoke length."),
-            Cited("ford_2018", "Standard wheel with 276 mm spokes."),
-        ),
-        validity="to the end of the spoke at the effective rim diameter",
-        not_modelled="stretch of the spokes, depth of the nipple",
-        functions=("physics.spokes.spoke_length",),
-        checks=("test_ford_2018",),
-    ),
-    Model(
-        key="spoke_tension",
-        subject="wheel",
-        quantity="tension of the slacker spokes over that of the tighter",
-        formula="(l_left/o_left)/(l_right/o_right), or its inverse below 1; l spoke length, o flange offset",
-        sources=(
-            Cited("brandt_bicycle_wheel", "Dish."),
-            Cited(None, "Statics: the sideways pulls on the rim balance."),
-        ),
-        validity="a true wheel with equal numbers of spokes on both sides",
-        not_modelled="asymmetric rims",
-        functions=("physics.spokes.tension_ratio",),
-    ),
-    Model(
-        key="wheel_stiffness",
-        subject="wheel",
-        quantity="lateral stiffness of the spoked wheel at the rim",
-        formula="1/K = sum of the compliances of the rim's modes; per mode the lateral stiffness less k_uv^2/k_vv of "
-        "the radial-lateral coupling, from the rigidities of the rim and the spokes as an elastic foundation",
-        sources=(
-            Cited("ford_2018", "Lateral stiffness as a sum of modes."),
-            Cited("hetenyi_1946", "Ring on an elastic foundation, from memory."),
-        ),
-        validity="every spoke still tensioned",
-        estimates="rigidities of rims without a measurement",
-        not_modelled="flexing of hub and axle",
-        functions=("physics.spokes.spoke_rigidity",),
-        checks=("test_ford_2018",),
-    ),
-    Model(
-        key="spoke_slack",
-        subject="wheel",
-        quantity="load at which the first spoke goes slack over the load of the wheel",
-        formula="least over the spokes of tension over loss of tension per load; radial load of the wheel, side load "
-        "and torque shared out by the ring on its elastic foundation",
-        sources=(
-            Cited("ford_2018", "Ring on an elastic foundation of spokes."),
-            Cited("pippard_1931", "Radially spoked wheel under loads at the rim, from memory."),
-        ),
-        validity="small deformation, every spoke tensioned",
-        estimates="tension of the build",
-        not_modelled="uneven tension, settling",
-        functions=("physics.spokes.tension_ratio",),
-        checks=("test_ford_2018", "test_mcmahon_graham"),
-    ),
-    Model(
-        key="spoke_stress",
-        subject="wheel",
-        quantity="strength of the spokes over their stress",
-        formula="tensile strength over (tension + gain by load and torque)/section of the thinnest part",
-        sources=(
-            Cited("mcmahon_graham_1992", "Preload of a spoke."),
-            Cited("ford_2018", "Change of tension under load."),
-        ),
-        validity="static; below the strength, not against fatigue",
-        estimates="tension of the build",
-        not_modelled="bending at the elbow, fatigue, corrosion",
-        functions=("physics.spokes.spoke_tension",),
-        checks=("test_mcmahon_graham", "test_ford_2018"),
-    ),
-    Model(
-        key="wheel_inertia",
-        subject="wheel",
-        quantity="moment of inertia of one wheel with its tire and rotor about the axle",
-        formula="m (r_o^2 + r_i^2)/2 for tire, hub, disc wheel and rotor; m r^2 for rim, inner with locks, and "
-        "nipples; m (r_1^2 + r_1 r_2 + r_2^2)/3 for spokes; rotors shared out over the wheels",
-        sources=(
-            Cited("ling_2016", "Moments of inertia; example 11.10."),
-            Cited("moore_2012", "Wheels swung as compound pendulums (measured)."),
-        ),
-        validity="mass spread evenly between the radii of each part",
-        estimates="where a part's mass sits",
-        functions=("physics.inertia.annulus_inertia", "physics.inertia.ring_inertia", "physics.inertia.spokes_inertia"),
-        checks=("test_ling_2016", "test_moore_2012"),
-    ),
-)
 
 VEHICLE_MODELS: tuple[Model, ...] = (
     Model(
@@ -146,6 +43,33 @@ VEHICLE_MODELS: tuple[Model, ...] = (
         not_modelled="dive of the fork, crown of the tire while leaning",
         functions=("physics.chassis.trail", "physics.chassis.pitch_from_radii"),
         checks=("test_moore_2012",),
+    ),
+    Model(
+        key="pitch",
+        subject="vehicle",
+        quantity="angle by which the wheels turn the vehicle, nose up",
+        formula="asin((R_f - R_r)/L) - asin((R_0f - R_0r)/L); R loaded, R_0 reference radii, L wheelbase",
+        sources=(Cited(None, "Geometry."),),
+        validity="suspension at its stated height",
+        assumed=_RADII,
+        estimates=_RADIUS_ESTIMATE,
+        not_modelled="sag of the suspension",
+        functions=("physics.chassis.pitch_from_radii",),
+    ),
+    Model(
+        key="chassis_window",
+        subject="vehicle",
+        quantity="where wheelbase and centre of gravity may lie with these wheels",
+        formula="max(h tan t, s_min L) <= b <= min(L - h a/g, s_max L); L at least max(h (tan t + a/g), h tan t/s_max, "
+        "h (a/g)/(1 - s_min), R_f + R_r), at most what clears the crest; t climb, a deceleration, s front load share "
+        "asked for",
+        sources=(Cited("cossalter_2006", "Tip-over and stoppie, from memory."), Cited(None, "Statics and geometry.")),
+        validity="level centre of gravity with the packages, loaded radii",
+        assumed=_RADII,
+        estimates=_RADIUS_ESTIMATE,
+        not_modelled="suspension travel, the rider's moving about",
+        functions=("physics.chassis_window.chassis_window",),
+        checks=("test_ansi_svia_1",),
     ),
     Model(
         key="ground_clearance",
@@ -224,10 +148,10 @@ VEHICLE_MODELS: tuple[Model, ...] = (
         key="rotating_mass",
         subject="vehicle",
         quantity="mass that the turning wheels add to acceleration",
-        formula="sum over the wheels of I/R^2; I with the rotors, R free radius",
+        formula="all wheels: sum of I/R^2; one wheel with its own mass: m + I/R^2; I with the rotors, R free radius",
         sources=(Cited("cossalter_2006", "Equivalent mass, from memory."),),
         validity="rolling without slip",
         not_modelled="motor and gears",
-        functions=("appraisal.forces.Forces.rotating_mass",),
+        functions=("appraisal.forces.Forces.rotating_mass", "physics.inertia.equivalent_mass"),
     ),
 )

@@ -16,7 +16,7 @@ from configopt.catalog.catalog import Catalog
 from configopt.catalog.records import Position, Surface
 from configopt.physics.air import air_density, drag_force
 from configopt.physics.loads import Chassis
-from configopt.scenario.limits import LIMITS, Limit
+from configopt.scenario.limits import LIMITS, ROUGH_RIDE, Limit
 from configopt.scenario.records import Obstacle, Terrain, Vehicle
 
 POSITIONS: tuple[Position, Position] = ("front", "rear")
@@ -34,9 +34,6 @@ BOUNCE_FREQUENCY = 1.6
 STATUTORY_FRICTION = 0.9
 #: Relative slack within which a limit counts as met.
 MET = 1e-9
-
-#: Limits on what a suspended wheel does on rough ground.
-ROUGH_RIDE = ("time_off_ground", "dynamic_load", "ride_acceleration")
 
 #: A limit of one vehicle: key, terrain, position.
 Scope = tuple[str, str | None, str | None]

@@ -75,7 +75,7 @@ def favourable_value(ctx: Context, bound: Bound) -> Array | None:
         mu = np.max([on.grip_force(f, g, high) / high for g in model.grounds.values()], axis=0)
         return np.asarray(ctx.wheels * standstill_steering_moment(low, friction=mu, patch_area=area))
     if key == "puncture_protection":
-        return f.protection
+        return np.broadcast_to(f.protection, low.shape)
     if key == "lateral_stiffness":
         return on.lateral_stiffness(f, low)
     if key == "strike_margin":

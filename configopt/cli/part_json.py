@@ -21,12 +21,13 @@ _UNITS = {
     "angle": "deg",
     "time": "days",
     "temperature": "degC",
+    "bending_stiffness": "N m2",
     "kc_modulus": "kN/m^(n+1)",
     "kphi_modulus": "kN/m^(n+2)",
 }
 #: Figures whose size asks for another unit.
-_OWN_UNITS = {"tread_life": "km", "tensile_strength": "MPa"}
-_SUFFIXES = {"kN/m^(n+1)": "kn_per_m_n1", "kN/m^(n+2)": "kn_per_m_n2", "km/h": "km_h", "N m": "n_m"}
+_OWN_UNITS = {"tread_life": "km", "life": "km", "tensile_strength": "MPa"}
+_SUFFIXES = {"kN/m^(n+1)": "kn_per_m_n1", "kN/m^(n+2)": "kn_per_m_n2", "km/h": "km_h", "N m": "n_m", "N m2": "n_m2"}
 #: Fields without a unit in a file, which would lose it on the way out.
 _UNIT_FREE = frozenset({"ratio", "price", "count"})
 

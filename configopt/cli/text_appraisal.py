@@ -7,6 +7,7 @@ from typing import Any
 
 from configopt.cli.layout import Page
 from configopt.cli.output import counted
+from configopt.cli.text_explanation import write_explanations
 from configopt.cli.text_vehicle import write_notes, write_vehicle
 
 Payload = Mapping[str, Any]
@@ -22,7 +23,7 @@ def write_appraisal(sheet: Page, payload: Payload, *, detail: bool = False) -> N
     payload
         JSON of an appraisal (schema configopt/appraisal/1).
     detail
-        Every figure, limit and remark instead of one screen.
+        Every figure, limit and remark instead of one screen, and how each figure comes about.
     """
     misfits = payload["misfits"]
     unmet = sum(not margin["met"] for vehicle in payload["vehicles"] for margin in vehicle["margins"])
@@ -35,3 +36,6 @@ def write_appraisal(sheet: Page, payload: Payload, *, detail: bool = False) -> N
     for vehicle in payload["vehicles"]:
         write_vehicle(sheet, vehicle, detail=detail)
     write_notes(sheet, payload, detail=detail)
+    if detail:
+        for vehicle in payload["vehicles"]:
+            write_explanations(sheet, vehicle)

@@ -39,7 +39,8 @@ def reserve(capacity: ArrayLike, *, demand: ArrayLike) -> Array:
     """
     bears = require("capacity", capacity, unit="as demand", low=0.0)
     gets = require("demand", demand, unit="as capacity", low=0.0)
-    return np.where(gets > 0.0, bears / np.where(gets > 0.0, gets, 1.0), np.inf)
+    with np.errstate(over="ignore"):
+        return np.where(gets > 0.0, bears / np.where(gets > 0.0, gets, 1.0), np.inf)
 
 
 def spoke_stress(tension: ArrayLike, *, diameter: ArrayLike) -> Array:

@@ -255,6 +255,10 @@ LIMITS: dict[str, Limit] = {
 }
 
 
+#: Limits on what a suspended wheel does on rough ground.
+ROUGH_RIDE = ("time_off_ground", "dynamic_load", "ride_acceleration")
+
+
 def near_limit_name(name: str) -> str:
     """A hint for a misspelt limit, or the list of what there is."""
     near = difflib.get_close_matches(name, LIMITS, n=1)

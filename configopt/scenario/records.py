@@ -8,7 +8,7 @@ from pydantic import Field, model_validator
 
 from configopt.catalog.records import Identifier, Position, Record
 from configopt.quantities import Figure, quantity
-from configopt.scenario.limits import LIMITS, near_limit_name
+from configopt.scenario.limits import LIMITS, ROUGH_RIDE, near_limit_name
 
 Mass = Annotated[Figure, quantity("mass", low=0.0, high=2000.0)]
 MassAbove = Annotated[Figure, quantity("mass", above=0.0, high=2000.0)]
@@ -286,9 +286,18 @@ class Vehicle(Record):
             if place in seen:
                 raise ValueError(f"limit {limit.limit} is stated twice for the same place; keep one")
             seen.add(place)
+            if limit.limit == "lateral_stability" and self.kind != "quad":
+                raise ValueError("limit lateral_stability is for quads: a two-wheeler is balanced by its rider")
+            if limit.limit in ROUGH_RIDE and self._rigid(limit.position):
+                raise ValueError(f"limit {limit.limit} needs a suspension at that end: without one it is not computed")
             if limit.terrain is not None and limit.terrain not in names:
                 raise ValueError(f"limit {limit.limit} names terrain {limit.terrain}, which this vehicle does not have")
         return self
+
+    def _rigid(self, position: Position | None) -> bool:
+        """Whether an end that is meant has no suspension."""
+        ends = {"front": self.front, "rear": self.rear}
+        return any(end.suspension.rigid for name, end in ends.items() if position in (None, name))
 
 
 class Aims(Record):

@@ -24,7 +24,7 @@ from configopt.fit.candidates import PositionCandidates
 from configopt.fit.rules import PRESSURE_STEP
 from configopt.quantities import Figure
 from configopt.scenario.case import Case, load
-from configopt.scenario.limits import LIMITS
+from configopt.scenario.limits import LIMITS, ROUGH_RIDE
 from configopt.scenario.records import Aims, LimitRecord, Vehicle
 
 Array = NDArray[np.float64]
@@ -246,13 +246,19 @@ def enumerated(candidates: Candidates) -> Choices:
 def drawn_limit(vehicle: Vehicle, key: str, rng: np.random.Generator) -> tuple[str | None, str | None] | None:
     """A terrain and a position for which a limit can be stated on a vehicle, or ``None``."""
     limit = LIMITS[key]
+    if key == "lateral_stability" and vehicle.kind != "quad":
+        return None
     case_names: list[str | None] = [None]
     if "terrain" in limit.scopes:
         names = [terrain.name for terrain in vehicle.terrains]
+        surfaces = {s.id: s for s in case_of(scenario_of(vehicle)).catalog.surfaces}
         if key.startswith("rotor_temperature"):
             names = [descent.name for descent in vehicle.descents]
+        elif key == "strike_margin":
+            names = [terrain.name for terrain in vehicle.terrains if terrain.obstacles]
+        elif key in ROUGH_RIDE:
+            names = [t.name for t in vehicle.terrains if surfaces[t.surface].roughness_class is not None]
         elif key.startswith("sinkage"):
-            surfaces = {s.id: s for s in case_of(scenario_of(vehicle)).catalog.surfaces}
             names = [terrain.name for terrain in vehicle.terrains if surfaces[terrain.surface].soil is not None]
         if not names:
             return None
@@ -407,7 +413,8 @@ def several_limits(
         share = float(rng.uniform(0.0, 0.5))
         number = int(share * (len(values) - 1))
         bound = values[number] if LIMITS[key].bound == "at_least" else values[len(values) - 1 - number]
-        found.append(stated(key, float(bound), terrain, position))
+        if bound > 0.0:
+            found.append(stated(key, float(bound), terrain, position))
     return found
 
 

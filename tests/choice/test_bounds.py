@@ -45,6 +45,8 @@ ROUNDING = 1e-9
 STATED = tuple(key for key in LIMITS if key not in ("statutory_deceleration", "lead_time"))
 
 
+#: Limits by which a built wheel alone can be struck out.
+WHEEL_LIMITS = ("wheel_load", "hub_torque_margin", "spoke_reserve", "spoke_stress_reserve", "wheel_lateral_stiffness")
 #: Variants of a scenario in which a wheel lifts on the grades: distance of the centre of gravity from the rear axle,
 #: height.
 TIPPING = {"front lifts": (0.3, 1.4), "rear lifts": (1.0, 1.3)}
@@ -70,6 +72,8 @@ def scenario_candidates(scenario: str) -> Candidates:
     vehicle = vehicle_of(scenario)
     loose = []
     for key in STATED:
+        if key == "lateral_stability" and vehicle.kind != "quad":
+            continue
         value = 1e-6 if LIMITS[key].bound == "at_least" else 1e9
         loose.append(stated(key, value))
     aims = Aims.model_construct(mass=Figure(1.0), rolling_loss=Figure(0.2), energy=Figure(0.1), cost=Figure(0.02))
@@ -86,7 +90,9 @@ def scenario_candidates(scenario: str) -> Candidates:
         if bound.limit.key in STATED:
             assert margin.value is not None
             terrain = None if bound.terrain == REPEATED_STOPS else bound.terrain
-            medians.append(stated(bound.limit.key, float(np.median(margin.value)), terrain, bound.position))
+            median = float(np.median(margin.value))
+            if median > 0.0:
+                medians.append(stated(bound.limit.key, median, terrain, bound.position))
     return Candidates(vehicle_with(vehicle, medians), case.catalog, aims)
 
 
@@ -220,7 +226,7 @@ def switches(evaluation: Evaluation) -> dict[str, Bools]:
                 sides[f"rigid, leg {number}, {position}"] = ride.rigid[position]
             load = np.maximum(ride.loads[position], LEAST_LOAD)
             for obstacle in leg.ground.obstacles:
-                residual = on.residual_obstacle(evaluation.side[position].footings, leg.leg.ground, obstacle, load)
+                residual = on.residual_obstacle(evaluation.side[position].footings, leg.ground, obstacle, load)
                 sides[f"enveloped, leg {number}, {position}, {float(obstacle.height)}"] = residual > 0.0
     return sides
 
@@ -313,7 +319,8 @@ def axle_resistance(sample: Sample, leg: Leg, position: Position) -> Array:
     f, n = evaluation.side[position].footings, evaluation.model.wheels(position)
     load = np.maximum(loads[position], LEAST_LOAD)
     total = on.rolling_resistance(f, leg.ground, load, soil, on.coefficient(f, leg.ground))
-    total = total + on.soil_resistance(ground, soil, load, follows=position == "rear")
+    total = total + on.soil_resistance(leg.ground, soil, load, follows=position == "rear")
+    total = total + evaluation.rough(leg.ground, position, load).resistance
     if leg.ground.obstacles:
         suspension = getattr(evaluation.vehicle, position).suspension
         total = total + on.obstacle_resistance(
@@ -439,7 +446,7 @@ def test_creep_wheels_and_final_drives_are_dropped_only_where_nothing_can_meet_t
                 [
                     m.met
                     for m in outcome.margins
-                    if m.bound in local_bounds(sample, position, ("wheel_load", "hub_torque_margin"))
+                    if m.bound in local_bounds(sample, position, WHEEL_LIMITS)
                 ]
             )
             assert lim.allowed_wheels(ctx, instance.drives, Counter())[own.wheel][for_wheels].all()

@@ -1,8 +1,8 @@
 """N. J. Salamon, R. A. Oldham, Analysis for design of spoked bicycle wheels, Finite Elements in Analysis and Design 10.
 
-1992, as cited by M. Ford, Reinventing the Wheel, 2018: radial spokes make a wheel radially only 5 % stiffer than tangent
-ones.  Their wheel's data are not at hand; Ford's standard research wheel stands in, laced radially and with three
-crossings.
+1992, as cited by M. Ford, Reinventing the Wheel, 2018: a wheel with radial spokes was only 5 % stiffer radially than
+one with tangent spokes.  Their wheel's data are not at hand; Ford's standard research wheel stands in, laced radially
+and with three crossings.
 """
 
 from __future__ import annotations

@@ -1,8 +1,8 @@
 """Shigley's Mechanical Engineering Design, 9th ed., chapter 8 on screws and fasteners.
 
-Example 8-6: a butt joint of two bolts of 3/4 in, each cut in two planes, through bars 1 in thick; proof strength 85 kpsi,
-yield of the bars 54 kpsi, design factor 1.5.  A force at a circle of unit radius is a torque.  Tolerance: half a unit of
-the last printed digit.
+Example 8-6: a butt joint of two bolts of 3/4 in, each cut in two planes, through bars 1 in thick; proof strength of the
+bolts 85 kpsi, yield of the bars 54 kpsi, design factor 1.5.  A force at a circle of unit radius is a torque.
+Tolerance: half a unit of the last printed digit.
 """
 
 from __future__ import annotations

@@ -1,14 +1,15 @@
-"""What went into torques, brakes and rotor temperatures."""
+"""What went into brake torque, the torques on bead and hub, and decelerations."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable
 from typing import Any
 
 import numpy as np
 
 from configopt.appraisal import ground as on
-from configopt.appraisal.explain_ground import grip
+from configopt.appraisal.assumptions import RANGES
+from configopt.appraisal.explain_thrust import grip
 from configopt.appraisal.explained import (
     Input,
     Place,
@@ -22,11 +23,11 @@ from configopt.appraisal.explained import (
     nowhere,
     once,
 )
-from configopt.appraisal.vehicle import POSITIONS, REPEATED_STOPS, STATUTORY_FRICTION
+from configopt.appraisal.forces import LEAST_LOAD
+from configopt.appraisal.vehicle import POSITIONS, STATUTORY_FRICTION
 from configopt.catalog.records import Position
 from configopt.physics.loads import GRAVITY
-from configopt.physics.materials import PAD_MATERIALS, ROTOR_STEELS
-from configopt.physics.rotor_cooling import solid_rotor_convection
+from configopt.physics.materials import PAD_MATERIALS
 from configopt.physics.statutory import statutory_row
 
 
@@ -75,20 +76,26 @@ def _peak_torque(reading: Reading, place: Place) -> Iterable[Input]:
     return found
 
 
-def _bead(reading: Reading, place: Place) -> Iterable[Input]:
-    position = at(place)
-    f, mount = reading.footing(position), reading.appraised.packages[position].mount
-    assumed = reading.model.assumed
-    return [
-        given("inflation pressure", f.pressure, "kPa"),
-        given("bead radius", f.bead_radius, "mm"),
-        given("section height", f.section_height, "mm"),
-        given("friction between bead and rim", assumed.bead_friction),
-        given("share left at the ground", assumed.bead_unevenness),
-        given("torque of the tight fit", float(mount.tire.bead_fit_torque or 0.0), "N m"),
-        given("rim locks", mount.locks, "pieces"),
-        given("torque of one rim lock", float(mount.lock.torque) if mount.lock else 0.0, "N m"),
-    ]
+def _bead(friction: str) -> Callable[[Reading, Place], Iterable[Input]]:
+    """Inputs of the bead's hold at the low end, the middle or the high end of the friction."""
+
+    def inputs(reading: Reading, place: Place) -> Iterable[Input]:
+        position = at(place)
+        f, mount = reading.footing(position), reading.appraised.packages[position].mount
+        ends = RANGES["bead_friction"]
+        mu = {"low": ends.low, "middle": reading.model.assumed.bead_friction, "high": ends.high}[friction]
+        return [
+            given("inflation pressure", f.pressure, "kPa"),
+            given("bead radius", f.bead_radius, "mm"),
+            given("section height", f.section_height, "mm"),
+            given("friction between bead and rim", mu),
+            given("share left at the ground", reading.model.assumed.bead_unevenness),
+            given("torque of the tight fit", float(mount.tire.bead_fit_torque or 0.0), "N m"),
+            given("rim locks", mount.locks, "pieces"),
+            given("torque of one rim lock", float(mount.lock.torque) if mount.lock else 0.0, "N m"),
+        ]
+
+    return inputs
 
 
 def _creep(reading: Reading, place: Place) -> Iterable[Input]:
@@ -97,8 +104,6 @@ def _creep(reading: Reading, place: Place) -> Iterable[Input]:
     return [
         given("bead torque", f.bead_torque, "N m"),
         given("peak wheel torque", reading.evaluation.peak_torque(position), "N m"),
-        given("bead torque at the low end of the friction", f.bead_torque_low, "N m"),
-        given("bead torque at the high end of the friction", f.bead_torque_high, "N m"),
     ]
 
 
@@ -123,7 +128,7 @@ def _brake_reserve(reading: Reading, place: Place) -> Iterable[Input]:
 def _deceleration(reading: Reading, place: Place) -> Iterable[Input]:
     """Grips at the deceleration itself, so that the balance can be drawn up again."""
     evaluation, ground = reading.evaluation, reading.ground(place[1])
-    loads = evaluation.loads(deceleration=evaluation.deceleration(str(place[1])))
+    loads = evaluation.loads(deceleration=reading.limit_value("deceleration", place) * GRAVITY)
     ahead, height = evaluation.center_of_gravity()
     found = [
         given("mass", evaluation.total, "kg"),
@@ -132,7 +137,7 @@ def _deceleration(reading: Reading, place: Place) -> Iterable[Input]:
         given("height of the centre of gravity", height, "mm"),
     ]
     for position in POSITIONS:
-        f, load = reading.footing(position), np.maximum(loads[position], 1.0)
+        f, load = reading.footing(position), np.maximum(loads[position], LEAST_LOAD)
         found += [
             given(f"wheel load {position} at that deceleration", load, "N"),
             given(f"grip {position} at that load", on.grip_force(f, ground, load), "N"),
@@ -170,106 +175,6 @@ def _lift_off(reading: Reading, place: Place) -> Iterable[Input]:
     ]
 
 
-def _heated(reading: Reading) -> list[str]:
-    return [descent.name for descent in reading.vehicle.descents]
-
-
-def _descents(reading: Reading) -> Sequence[Place]:
-    return tuple((position, name) for name in _heated(reading) for position in POSITIONS)
-
-
-def _stops(reading: Reading) -> Sequence[Place]:
-    return tuple((position, REPEATED_STOPS) for position in POSITIONS if reading.vehicle.stops is not None)
-
-
-def _descent(reading: Reading, name: str | None) -> Any:
-    return next(descent for descent in reading.vehicle.descents if descent.name == name)
-
-
-def _descent_heat(reading: Reading, place: Place) -> Iterable[Input]:
-    position, evaluation = at(place), reading.evaluation
-    descent, ground = _descent(reading, place[1]), reading.ground(place[1])
-    angle = -np.arctan(float(descent.grade))
-    loads = evaluation.loads(angle=angle)
-    helped = evaluation.resistances(ground, loads, evaluation.on_ground(ground, loads))
-    return [
-        given("mass", evaluation.total, "kg"),
-        given("grade", descent.grade, "%"),
-        given("resistance of the footings", sum(helped.values()), "N"),
-        given("air drag", reading.model.air_force(ground.speed), "N"),
-        given("speed", descent.speed, "km/h"),
-        given("share of the axle", evaluation.brake_share(position, loads)),
-        given("rotors", reading.model.rotors(position), "pieces"),
-    ]
-
-
-def _stop_heat(reading: Reading, place: Place) -> Iterable[Input]:
-    position, evaluation, stops = at(place), reading.evaluation, reading.vehicle.stops
-    assert stops is not None
-    return [
-        given("mass", evaluation.total, "kg"),
-        given("mass added by the turning wheels", evaluation.rotating_mass(), "kg"),
-        given("speed", stops.speed, "km/h"),
-        given("share of the axle", evaluation.brake_share(position, evaluation.level)),
-        given("rotors", reading.model.rotors(position), "pieces"),
-    ]
-
-
-def _capacity(reading: Reading, place: Place) -> Iterable[Input]:
-    rotor = reading.appraised.packages[at(place)].brake.rotor
-    steel = ROTOR_STEELS[rotor.steel]
-    return [
-        given("rotor diameter", rotor.diameter, "mm"),
-        given("track height", rotor.track_height, "mm"),
-        given("least thickness in service", rotor.wear_limit, "mm"),
-        given("density", steel.density, "kg/m3"),
-        given("specific heat", steel.specific_heat, "J/(kg K)"),
-    ]
-
-
-def _cooled(reading: Reading, position: Position, speed: float) -> list[Input]:
-    brake, assumed = reading.brake(position), reading.model.assumed
-    return [
-        given("heat capacity", brake.heat_capacity, "J/K"),
-        given("convection coefficient", solid_rotor_convection(speed, diameter=brake.rotor_diameter), "W/(m2 K)"),
-        given("area of the track, both faces", brake.track_area, "cm2"),
-        given("area of the carrier, both faces", brake.rest_area, "cm2"),
-        given("emissivity of the track", assumed.track_emissivity),
-        given("emissivity of the carrier", assumed.rest_emissivity),
-        given("ambient temperature", reading.vehicle.temperature, "K"),
-    ]
-
-
-def _temperature(reading: Reading, place: Place) -> Iterable[Input]:
-    position, evaluation = at(place), reading.evaluation
-    if place[1] == REPEATED_STOPS:
-        stops = reading.vehicle.stops
-        assert stops is not None
-        return [
-            given("heat of one stop", evaluation.stop_heat(position), "J"),
-            given("stops", stops.count, "pieces"),
-            given("interval", stops.interval, "s"),
-            *_cooled(reading, position, float(stops.speed) / 2),
-        ]
-    descent = _descent(reading, place[1])
-    return [
-        given("heat flow", evaluation.descent_heat(descent, position), "W"),
-        given("height lost", descent.height, "m"),
-        given("grade", descent.grade, "%"),
-        given("speed", descent.speed, "km/h"),
-        *_cooled(reading, position, float(descent.speed)),
-    ]
-
-
-def _temperature_margin(reading: Reading, place: Place) -> Iterable[Input]:
-    position, name = at(place), str(place[1])
-    return [
-        given("permitted temperature", reading.brake(position).maximum_temperature, "degC"),
-        given("temperature reached", reading.evaluation.rotor_temperature(name, position), "degC"),
-        given("ambient temperature", reading.vehicle.temperature, "degC"),
-    ]
-
-
 def _pad_remarks(reading: Reading, place: Place) -> Iterable[str]:
     compound = reading.appraised.packages[at(place)].brake.pad.compound
     pressure, material = float(reading.brake(at(place)).pad_pressure[0]), PAD_MATERIALS.get(compound)
@@ -296,8 +201,8 @@ def _reserve_remarks(reading: Reading, place: Place) -> Iterable[str]:
         used = on.grip_force(reading.footing("front"), ground, load) / load * GRAVITY
         if float(evaluation.rear_load(used)[0]) <= 0.0:
             found.append("braking at the front tire's grip lifts the rear wheel")
-    if float(evaluation.brake_reserve(str(place[1]), position)[0]) >= 1.0:
-        found.append(f"{float(reading.vehicle.hand_force):.0f} N of hand force locks the wheel")
+        if float(reading.limit_value("brake_torque_reserve", place)[0]) >= 1.0:
+            found.append(f"{float(reading.vehicle.hand_force):.0f} N of hand force locks the front wheel")
     return found
 
 
@@ -307,7 +212,7 @@ def _grip_torque_value(reading: Reading, place: Place) -> Any:
     return evaluation.grip_torque(position, ground, evaluation.dynamic_load(position, ground))
 
 
-BRAKE_RULES: tuple[Rule, ...] = (
+TORQUE_RULES: tuple[Rule, ...] = (
     Rule(
         "brake_torque",
         _brake_torque,
@@ -319,7 +224,7 @@ BRAKE_RULES: tuple[Rule, ...] = (
     ),
     Rule("grip_torque", _grip_torque, at_both_ends(each_terrain), "grip_torque", _grip_torque_value, "N m"),
     Rule(
-        "peak_wheel_torque",
+        "peak_torque",
         _peak_torque,
         both_ends,
         "peak_torque",
@@ -327,44 +232,36 @@ BRAKE_RULES: tuple[Rule, ...] = (
         "N m",
     ),
     Rule(
+        "creep_torque_low",
+        _bead("low"),
+        both_ends,
         "bead_torque",
-        _bead,
+        lambda r, p: r.footing(at(p)).bead_torque_low,
+        "N m",
+        _fit_remarks,
+    ),
+    Rule(
+        "creep_torque",
+        _bead("middle"),
         both_ends,
         "bead_torque",
         lambda r, p: r.footing(at(p)).bead_torque,
         "N m",
         _fit_remarks,
     ),
+    Rule(
+        "creep_torque_high",
+        _bead("high"),
+        both_ends,
+        "bead_torque",
+        lambda r, p: r.footing(at(p)).bead_torque_high,
+        "N m",
+        _fit_remarks,
+    ),
     Rule("creep_margin", _creep, both_ends, remarks=_fit_remarks),
     Rule("hub_torque_margin", _hub, both_ends),
     Rule("brake_torque_reserve", _brake_reserve, at_both_ends(each_terrain), remarks=_reserve_remarks),
-    Rule("deceleration", _deceleration, nowhere),
+    Rule("deceleration", _deceleration, each_terrain),
     Rule("statutory_deceleration", _statutory, nowhere),
     Rule("lift_off_deceleration", _lift_off, once),
-    Rule(
-        "heat_flow_into_one_rotor",
-        _descent_heat,
-        _descents,
-        "descent_heat",
-        lambda r, p: r.evaluation.descent_heat(_descent(r, p[1]), at(p)),
-        "W",
-    ),
-    Rule(
-        "heat_of_one_stop_into_one_rotor",
-        _stop_heat,
-        _stops,
-        "stop_heat",
-        lambda r, p: r.evaluation.stop_heat(at(p)),
-        "J",
-    ),
-    Rule(
-        "heat_capacity_of_the_rotor",
-        _capacity,
-        lambda r: both_ends(r) if r.vehicle.descents or r.vehicle.stops is not None else (),
-        "rotor_heat_capacity",
-        lambda r, p: r.brake(at(p)).heat_capacity,
-        "J/K",
-    ),
-    Rule("rotor_temperature", _temperature, lambda r: (*_descents(r), *_stops(r))),
-    Rule("rotor_temperature_margin", _temperature_margin, nowhere),
 )
