@@ -97,6 +97,15 @@ def test_the_factor_of_a_unit_is_that_of_an_independent_library(
     assert from_unit(7.25, unit, dimension) == pytest.approx(expected, rel=1e-14)
 
 
+@pytest.mark.parametrize("exponent", [0.0, 1.0, 2.0])
+@pytest.mark.parametrize(("dimension", "power"), [("kc_modulus", 1), ("kphi_modulus", 2)])
+def test_the_factors_of_the_soil_moduli_are_those_of_an_independent_library_at_any_exponent(
+    oracle: pint.UnitRegistry[Any], dimension: str, power: int, exponent: float
+) -> None:
+    expected = oracle.Quantity(7.25, f"kN / m**{exponent + power}").to_base_units().magnitude
+    assert from_unit(7.25, f"kN/m^(n+{power})", dimension) == pytest.approx(expected, rel=1e-14)
+
+
 @pytest.mark.parametrize(
     ("text", "dimension", "value"),
     [

@@ -149,12 +149,12 @@ def _strike(reading: Reading, place: Place) -> Iterable[Input]:
         given("flange height", reading.wheel(position).flange_height, "mm"),
         given("casing thickness", f.casing_thickness, "mm"),
         given("share of the force that an edge mobilises", reading.ground(terrain).assumed.edge_share),
+        given("foam (1 yes, 0 no)", f.foam),
     ]
 
 
 def _mean_maximum(reading: Reading, place: Place) -> Iterable[Input]:
-    wheels = sum(reading.model.wheels(position) for position in POSITIONS)
-    found = [given("axle factor", ROWLAND_HALF_DRIVEN), given("wheels", wheels, "pieces")]
+    found = [given("axle factor", ROWLAND_HALF_DRIVEN)]
     for position in POSITIONS:
         f = reading.footing(position)
         found += [

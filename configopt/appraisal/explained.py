@@ -6,6 +6,7 @@ and outcome or asked of its pieces again.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -68,19 +69,22 @@ def given(name: str, value: Any, unit: str = "1") -> Input:
     >>> given("wheelbase", 1.29, "mm")
     Input(name='wheelbase', value=1290.0, unit='mm')
     """
-    return Input(name, in_unit(value, unit) or 0.0, unit)
+    number = in_unit(value, unit)
+    assert number is not None, name
+    return Input(name, number, unit)
 
 
 def in_unit(value: Any, unit: str, currency: str = "") -> float | None:
     """An SI value in a trade unit, fit for JSON; accelerations may stand over gravity ("g")."""
-    number = finite(value)
-    if number is None:
+    number = float(np.ravel(value)[0])
+    if math.isnan(number):
         return None
     if unit == "g":
-        return number / GRAVITY
-    if unit in _AS_IT_IS or (currency and unit == currency):
-        return number
-    return float(to_unit(number, unit))
+        number /= GRAVITY
+    elif unit not in _AS_IT_IS and unit != currency:
+        number = float(to_unit(number, unit))
+    # Clipped in the unit that is shown: a strength in Pa is large without being odd.
+    return finite(number)
 
 
 class Reading:

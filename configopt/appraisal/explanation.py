@@ -46,6 +46,8 @@ _RULES: tuple[Rule, ...] = (
     *ENERGY_RULES,
     *COST_RULES,
 )
+#: Models of one end that look at the tires of both: through the clearance, or what helps to hold a descent.
+_BOTH_ENDS = frozenset({"bogging", "descent_heat", "rotor_temperature", "rotor_temperature_margin"})
 
 
 def explain_figures(appraised: VehicleAppraisal) -> tuple[Explanation, ...]:
@@ -146,8 +148,7 @@ def _limit_value(reading: Reading, key: str, place: Place) -> tuple[float | None
 
 def _assumed(reading: Reading, model: str, place: Place) -> Iterator[str]:
     """Assumed figures behind a figure, without those that the parts' own tests or the ground leave no room for."""
-    # Bogging looks at the clearance, which both ends decide.
-    position = None if model == "bogging" else place[0]
+    position = None if model in _BOTH_ENDS else place[0]
     positions = POSITIONS if position is None else (position,)
     terrains = reading.terrains if place[1] is None else (place[1],)
     grounds = [reading.model.grounds[name] for name in terrains if name in reading.model.grounds]

@@ -45,6 +45,6 @@ class Model:
     """What in it is an estimate or an own convention."""
     not_modelled: str = ""
     functions: tuple[str, ...] = ()
-    """Where it is computed, as module and function below ``configopt``."""
+    """The code behind it, and limit cases of it that sources print, as module and function below ``configopt``."""
     checks: tuple[str, ...] = ()
     """Tests against published values, one per source document; empty where none was found."""

@@ -27,7 +27,12 @@ BRAKE_MODELS: tuple[Model, ...] = (
         ),
         validity="worn-in pads; pad pressures of light calipers lie above the handbook's (remark)",
         not_modelled="losses in lever, line and seals, fade, water",
-        functions=("physics.brakes.brake_torque", "physics.brakes.clamp_force", "physics.brakes.line_pressure"),
+        functions=(
+            "physics.brakes.brake_torque",
+            "physics.brakes.clamp_force",
+            "physics.brakes.line_pressure",
+            "physics.materials.PAD_MATERIALS",
+        ),
         checks=("test_shigley", "test_ugural", "test_tribology_handbook"),
     ),
     Model(
@@ -201,7 +206,11 @@ BRAKE_MODELS: tuple[Model, ...] = (
         assumed=("track_emissivity", "rest_emissivity", *_HELPED),
         estimates=_EMISSIVITIES,
         not_modelled=_NO_FADE,
-        functions=("physics.rotor_descent.descent_temperature", "physics.rotor_cooling.solid_rotor_convection"),
+        functions=(
+            "physics.rotor_descent.descent_temperature",
+            "physics.rotor_cooling.solid_rotor_convection",
+            "physics.rotor_heat.drag_rise",
+        ),
         checks=("test_limpert", "test_limpert_heat"),
     ),
     Model(
@@ -215,7 +224,11 @@ BRAKE_MODELS: tuple[Model, ...] = (
         assumed=("track_emissivity", "rest_emissivity"),
         estimates=f"{_EMISSIVITIES}; cooling at half the speed",
         not_modelled=_NO_FADE,
-        functions=("physics.rotor_descent.stops_temperature", "physics.rotor_cooling.solid_rotor_convection"),
+        functions=(
+            "physics.rotor_descent.stops_temperature",
+            "physics.rotor_cooling.solid_rotor_convection",
+            "physics.rotor_heat.repeated_stops_rise",
+        ),
         checks=("test_limpert", "test_limpert_heat"),
     ),
     Model(
@@ -232,7 +245,12 @@ BRAKE_MODELS: tuple[Model, ...] = (
         assumed=("track_emissivity", "rest_emissivity", *_HELPED),
         estimates=f"{_EMISSIVITIES}; limit of the plain steel grade",
         not_modelled=_NO_FADE,
-        functions=("physics.rotor_descent.descent_temperature", "physics.materials.ROTOR_STEELS"),
+        functions=(
+            "physics.rotor_descent.descent_temperature",
+            "physics.rotor_cooling.solid_rotor_convection",
+            "physics.materials.ROTOR_STEELS",
+            "physics.materials.PAD_MATERIALS",
+        ),
         checks=("test_tribology_handbook", "test_limpert"),
     ),
 )

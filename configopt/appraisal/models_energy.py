@@ -136,7 +136,7 @@ ENERGY_MODELS: tuple[Model, ...] = (
         subject="energy",
         quantity="how sure a figure and a margin are",
         formula="every uncertain catalog figure (normal, cut at 3 standard uncertainties) and assumed figure "
-        "(triangular over its range) drawn 512 times through the full model; 5 and 95 % of the draws",
+        "(triangular over its range) drawn together through the full model; 5 and 95 % of the draws",
         sources=(Cited(None, "Monte Carlo on a scrambled Sobol sequence with a fixed seed."),),
         validity="figures independent of each other; the scenario's own figures stand as given",
         estimates="standard uncertainty by the grade of the source where none is stated; all ranges of assumed figures",

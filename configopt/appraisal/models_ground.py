@@ -78,7 +78,10 @@ GROUND_MODELS: tuple[Model, ...] = (
         subject="ground",
         quantity="sinkage at which the wheel bogs over its sinkage",
         formula="min(0.4 D, ground clearance)/z, at most 1000",
-        sources=(Cited(None, "Own convention; a wheel beyond D/6 has left the soil model."),),
+        sources=(
+            Cited(None, "Own convention."),
+            Cited("bekker_1969", "Limits of wheel size and sinkage, from memory (remarks)."),
+        ),
         validity=SOIL_RANGE,
         assumed=("carcass_share",),
         estimates="0.4 of the diameter",
@@ -128,7 +131,11 @@ GROUND_MODELS: tuple[Model, ...] = (
         assumed=("carcass_share",),
         estimates=f"class of the surface; bounce at 1.6 Hz where no spring rate is stated; {CASING}",
         not_modelled="pitch, tire damping, bottoming of the suspension",
-        functions=("physics.quarter_car.filtered_resistance", "physics.rough_ride.rough_ride"),
+        functions=(
+            "physics.quarter_car.filtered_resistance",
+            "physics.rough_ride.rough_ride",
+            "physics.roughness.roughness_constant",
+        ),
         checks=("test_zuo_zhang_2013", "test_iso_8608"),
     ),
     Model(
@@ -146,7 +153,11 @@ GROUND_MODELS: tuple[Model, ...] = (
         assumed=("carcass_share",),
         estimates=f"class of the surface; bounce at 1.6 Hz where no spring rate is stated; {CASING}",
         not_modelled="frequency weighting for people, pitch, bottoming of the suspension",
-        functions=("physics.rough_ride.rough_ride", "physics.roughness.roughness_constant"),
+        functions=(
+            "physics.rough_ride.rough_ride",
+            "physics.roughness.roughness_constant",
+            "physics.quarter_car.tire_force_variance",
+        ),
         checks=("test_iso_8608", "test_zuo_zhang_2013"),
     ),
     Model(
@@ -168,7 +179,8 @@ GROUND_MODELS: tuple[Model, ...] = (
         subject="ground",
         quantity="energy until the rim strikes over what the worst obstacle asks",
         formula="y_e x (integral of F(d) to d_f)/(m_u V^2/2 (2 h_e/R - (h_e/R)^2) + W d_f), d_f = H - flange height - "
-        "2 casing thickness; F the force-deflection relation, h_e as for the obstacles; at most 1000",
+        "2 casing thickness; F the force-deflection relation, h_e as for the obstacles; at most 1000, as a foam "
+        "insert is shown",
         sources=(_OWN, Cited("smiley_horne_1960", "Force-deflection relation, from memory.")),
         validity="ranking; one edge, straight ahead",
         assumed=("edge_share", "envelopment", "carcass_share"),
@@ -180,7 +192,7 @@ GROUND_MODELS: tuple[Model, ...] = (
         key="mean_maximum_pressure",
         subject="ground",
         quantity="mean maximum pressure of the whole vehicle",
-        formula="4.40 W n/(n w^0.85 D^1.15 sqrt(d/H)); W wheel load, n wheels; the worse axle stands for all",
+        formula="4.40 W/(w^0.85 D^1.15 sqrt(d/H)), w and D in m; W load of one wheel; the worse axle stands for all",
         sources=(Cited("rowland_1975", "Wheeled vehicles, two axles of which one is driven, from memory."),),
         validity="an empirical figure for comparison with the limits stated in the same terms",
         assumed=("carcass_share",),

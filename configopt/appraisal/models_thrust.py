@@ -102,18 +102,24 @@ THRUST_MODELS: tuple[Model, ...] = (
         subject="ground",
         quantity="steepest grade that can be climbed",
         formula="the grade at which min(T_ground, T_motor) = R + m g sin t, or at which the front lifts, tan t = b/h, "
-        "whichever is less; T, R at the loads of that grade, slip 0.4, walking pace (2 m/s), no obstacles",
+        "whichever is less; T, R at the loads of that grade, slip 0.4, walking pace (2 m/s), no obstacles; "
+        "between 0 and 1.05 rad",
         sources=(
             Cited("cossalter_2006", "Tip-over on a grade, from memory."),
             Cited("wong_2008", "Chapter 2, thrust (soft ground)."),
             Cited(None, "Statics."),
         ),
         validity="steady climb, straight up",
-        assumed=RESISTING,
+        assumed=("carcass_share", "rolling_exponent", "rut_factor"),
         estimates="slip of 0.4 and pace of a climb",
         not_modelled="run-up, the rider's moving about, roughness",
-        functions=("appraisal.climbing.Climbing.climb_grade", "physics.grip.maximum_thrust"),
-        checks=("test_ansi_svia_1", "test_wong_2008"),
+        functions=(
+            "appraisal.climbing.Climbing.climb_grade",
+            "physics.grip.maximum_thrust",
+            "physics.loads.axle_loads",
+            "physics.chassis.wheelie_grade",
+        ),
+        checks=("test_ansi_svia_1", "test_wong_2008", "test_limpert_2008"),
     ),
     Model(
         key="step",

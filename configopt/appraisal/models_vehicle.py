@@ -68,7 +68,7 @@ VEHICLE_MODELS: tuple[Model, ...] = (
         assumed=_RADII,
         estimates=_RADIUS_ESTIMATE,
         not_modelled="suspension travel, the rider's moving about",
-        functions=("physics.chassis_window.chassis_window",),
+        functions=("physics.chassis_window.chassis_window", "physics.chassis.wheelie_grade"),
         checks=("test_ansi_svia_1",),
     ),
     Model(

@@ -106,8 +106,8 @@ def _alike(figures: Sequence[Payload]) -> list[list[Payload]]:
 def _write_figures(sheet: Page, figures: Sequence[Payload]) -> None:
     """Figures that share inputs and remarks: each with its value, then what went into them."""
     for figure in figures:
-        words = FIGURE_WORDS.get(figure["figure"], figure["figure"])
-        name = limit_words(words, figure["terrain"], figure["position"])
+        key: str = figure["figure"]
+        name = limit_words(FIGURE_WORDS.get(key, key), figure["terrain"], figure["position"])
         sheet.text(f"{name}: {_shown(figure, FIGURE_DIGITS)}", indent=_FIGURE, hang=_INPUT)
     inputs = "; ".join(f"{row['name']} = {_shown(row, INPUT_DIGITS)}" for row in figures[0]["inputs"])
     sheet.text(inputs, indent=_INPUT)

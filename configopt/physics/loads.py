@@ -28,6 +28,11 @@ class Chassis:
     cg_from_rear_axle : [m] along the wheelbase with the reference radii
     cg_height : [m] above ground with the reference radii
     reference_front_radius, reference_rear_radius : [m] free tire radii with which the geometry is stated
+
+    Raises
+    ------
+    DomainError
+        Mass, wheelbase or radii not above zero, negative height, or a figure that is not a number.
     """
 
     mass: float

@@ -27,6 +27,11 @@ def side_load_shares(left: SpokeSide, right: SpokeSide, *, compliance: Complianc
     -------
     shares [1] of a left spoke under a load to the left and of a right spoke under a load to the right
 
+    Raises
+    ------
+    DomainError
+        A compliance that is negative or not a number.
+
     Notes
     -----
     E A/l (c_1 y_uu +- c_2 y_uv) with the compliances y: the rim moves towards the flange and, where the sides differ,
@@ -53,6 +58,11 @@ def radial_load_shares(left: SpokeSide, right: SpokeSide, *, compliance: Complia
     -------
     shares [1] of a left and of a right spoke under the load
 
+    Raises
+    ------
+    DomainError
+        A compliance that is negative or not a number.
+
     Notes
     -----
     E A/l (c_2 y_vv +- c_1 y_uv).  The tire spreads the load over several spokes, which is left out: on the safe side.
@@ -77,6 +87,11 @@ def first_slack_side_load(left: SpokeSide, right: SpokeSide, *, compliance: Comp
     -------
     load [N], broadcast shape; zero where the wheel buckles under its tension
 
+    Raises
+    ------
+    DomainError
+        A compliance that is negative or not a number.
+
     Notes
     -----
     P = K_lat(T) T/(K_s c_1) for equal sides, the lower of T/share of both sides otherwise.  As tension also softens
@@ -100,6 +115,11 @@ def first_slack_radial_load(left: SpokeSide, right: SpokeSide, *, compliance: Co
     Returns
     -------
     load [N], broadcast shape; zero where the wheel buckles under its tension
+
+    Raises
+    ------
+    DomainError
+        A compliance that is negative or not a number.
 
     Notes
     -----

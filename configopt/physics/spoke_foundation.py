@@ -25,6 +25,11 @@ class SpokeSide:
     length : of one spoke [m]
     lateral, radial, tangential : direction cosines from rim to hub, as magnitudes [1]
     tension : of one spoke [N]
+
+    Raises
+    ------
+    DomainError
+        Fewer than two spokes, rigidity or length not above zero, negative tension, or a figure that is not a number.
     """
 
     spokes: Array

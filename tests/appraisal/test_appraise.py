@@ -364,4 +364,5 @@ def test_a_rim_on_a_hub_with_studs_is_refused() -> None:
 def test_one_vehicle_reports_alike_alone_and_in_a_whole_appraisal() -> None:
     model = model_of()
     one = appraise_record(model, baseline(case_of("upland-wardens")))
-    assert vehicle_report(model, one.packages, one.drive) == today("upland-wardens")["vehicles"][0]
+    whole = {key: value for key, value in today("upland-wardens")["vehicles"][0].items() if key != "explanations"}
+    assert vehicle_report(model, one.packages, one.drive) == whole

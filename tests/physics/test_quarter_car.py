@@ -207,6 +207,19 @@ def test_the_resistance_never_falls_with_anything_but_the_patch_length(
     assert more >= qc.filtered_resistance(**wheel) * (1 - 1e-14)
 
 
+@pytest.mark.parametrize(
+    ("argument", "sign"), [("stiffness", 1), ("load", 1), ("speed", 1), ("roughness", 1), ("patch_length", -1)]
+)
+@given(wheel=drawn(ANY), times=st.floats(1.0, 3.0))
+def test_the_resistance_of_a_rigid_wheel_grows_with_all_but_the_patch_length(
+    argument: str, sign: int, wheel: dict[str, float], times: float
+) -> None:
+    rigid = {name: wheel[name] for name in ("stiffness", "patch_length", "speed", "roughness")}
+    rigid["load"] = wheel["sprung_mass"] * STANDARD_GRAVITY
+    less, more = (qc.rigid_wheel_resistance(**(rigid | {argument: rigid[argument] * f})) for f in (1.0, times))
+    assert sign * (more - less) >= -1e-14 * less
+
+
 @given(wheel=drawn(ANY), times=st.floats(1.0, 10.0))
 def test_a_longer_patch_never_adds_to_loss_force_or_shaking(wheel: dict[str, float], times: float) -> None:
     short, long = closed(wheel), closed(wheel | {"patch_length": wheel["patch_length"] * times})

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.integrate import quad
 
 from configopt.errors import DomainError
 from configopt.physics import soft_ground
@@ -98,6 +99,37 @@ def test_flattened_wheel_arithmetic(soil: dict[str, float], sinkage: float, resi
     assert wheel.patch_length == pytest.approx(0.1111, abs=5e-5)
     assert wheel.sinkage == pytest.approx(sinkage, abs=5e-5)
     assert wheel.compaction == pytest.approx(resistance, abs=0.06)
+
+
+@given(soils, st.floats(1e-4, 0.3), st.floats(0.05, 0.3))
+def test_compaction_is_the_integral_of_the_pressure_over_the_rut(
+    soil: dict[str, float], sinkage: float, width: float
+) -> None:
+    k, n = modulus(soil, width), soil["exponent"]
+    work, _ = quad(lambda z: width * float(k) * z**n, 0.0, sinkage, epsabs=0.0, epsrel=1e-11)
+    got = soft_ground.compaction_resistance(sinkage, width=width, modulus=k, exponent=n)
+    assert float(got) == pytest.approx(work, rel=1e-8)
+
+
+@given(soils, st.floats(0.05, 0.3), st.floats(0.45, 0.8), st.floats(1e-3, 0.08))
+def test_the_rigid_wheel_carries_its_load_on_the_pressure_under_it(
+    soil: dict[str, float], width: float, diameter: float, sinkage: float
+) -> None:
+    """The load is the integral of k z^n over the arc; the published closed form keeps two terms of its series.
+
+    With z measured up from the lowest point, the depth is z_0 - x and the half chord sqrt(D x) for small sinkage.
+    """
+    k, n = float(modulus(soil, width)), soil["exponent"]
+    # x = u^2 takes the root out of the integrand.
+    carried, _ = quad(lambda u: (sinkage - u * u) ** n, 0.0, np.sqrt(sinkage), epsabs=0.0, epsrel=1e-10)
+    load = width * k * np.sqrt(diameter) * carried
+    got = soft_ground.rigid_sinkage(load, width=width, diameter=diameter, modulus=k, exponent=n)
+    # (z0 - u^2)^n = z0^n (1 - n u^2/z0 + ...): two terms give 1 - n/3.
+    kept = 1.0 - n / 3.0
+    exact = carried / sinkage ** (n + 0.5)
+    if n <= 1.2:
+        assert kept == pytest.approx(exact, rel=0.1)
+    assert float(got) == pytest.approx(sinkage * (exact / kept) ** (2.0 / (2.0 * n + 1.0)), rel=1e-6)
 
 
 def test_a_hard_tire_runs_as_a_rigid_wheel_and_not_deeper() -> None:
