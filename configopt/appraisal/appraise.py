@@ -44,7 +44,13 @@ class Appraisal:
         }
 
 
-def appraise(case: Case, records: Sequence[VehicleChoiceRecord], names: Sequence[str] | None = None) -> Appraisal:
+def appraise(
+    case: Case,
+    records: Sequence[VehicleChoiceRecord],
+    names: Sequence[str] | None = None,
+    *,
+    explained: bool = True,
+) -> Appraisal:
     """Appraise packages and final drives; nothing is searched, and what does not fit is computed all the same.
 
     Parameters
@@ -52,6 +58,7 @@ def appraise(case: Case, records: Sequence[VehicleChoiceRecord], names: Sequence
     case : scenario and catalogs
     records : packages and final drive, one per vehicle
     names : the vehicles they belong to; without it, the scenario's vehicles in order
+    explained : with how sure each margin is, and how each figure comes about; both take time
 
     Returns
     -------
@@ -78,7 +85,10 @@ def appraise(case: Case, records: Sequence[VehicleChoiceRecord], names: Sequence
     ]
     return Appraisal(
         scenario=case.name,
-        vehicles=tuple({**report(one), "explanations": explanations_report(one)} for one in appraised),
+        vehicles=tuple(
+            {**report(one), "explanations": explanations_report(one)} if explained else report(one, sure=False)
+            for one in appraised
+        ),
         misfits=tuple(
             {"vehicle": one.model.vehicle.name, "position": position, "text": text}
             for one in appraised

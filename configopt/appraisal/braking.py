@@ -215,7 +215,8 @@ class Braking(Forces):
         load, loads in the deceleration), so what is held below the end is held throughout.
         """
         ground = self.model.grounds[terrain]
-        low, high = np.zeros_like(self.total), np.full_like(self.total, HARDEST)
+        low: Array = np.zeros_like(self.total)
+        high: Array = np.full_like(self.total, HARDEST)
         for _ in range(_BISECTIONS):
             middle = 0.5 * (low + high)
             good = self.braking_reserve(ground, middle) >= 0.0

@@ -240,8 +240,8 @@ def rough_ride(
 ) -> RoughRide:
     """A wheel on the ground's roughness; without a stiffness it has no suspension, and only its loss is known.
 
-    The loss increases in the tire's stiffness and in the masses above and below the suspension, and decreases in the
-    patch length; stiffness, sprung mass and patch length increase in the load.
+    At a given effective stiffness the loss increases in that and in the masses above and below the suspension, and
+    decreases in the patch length; stiffness, sprung mass and patch length increase in the load.
     """
     if ground.figures.roughness == 0.0:
         return _still(np.zeros_like(load))
@@ -278,7 +278,7 @@ def tire_stiffness(f: FootingTable, deflected: ArrayLike) -> Array:
 
 def sprung_mass(load: ArrayLike, unsprung_mass: ArrayLike) -> Array:
     """Mass above the suspension that a wheel carries [kg]; increasing in the load."""
-    return np.maximum(np.asarray(load) / GRAVITY - unsprung_mass, LEAST_SPRUNG_MASS)
+    return np.maximum(np.asarray(load, dtype=np.float64) / GRAVITY - np.asarray(unsprung_mass), LEAST_SPRUNG_MASS)
 
 
 def strike_margin(
@@ -315,10 +315,9 @@ def strike_margin(
 
 
 def lateral_stiffness(f: FootingTable, load: ArrayLike) -> Array:
-    """Lateral stiffness of the tire [N/m]; decreasing in the load."""
-    return tire_lateral_stiffness(
-        firm_deflection(f, load), pressure=f.pressure, rated_pressure=f.rated_pressure, width=f.width
-    )
+    """Lateral stiffness of the tire [N/m]; decreasing in the load, as far as the tire is flat at all."""
+    deflected = np.minimum(firm_deflection(f, load), f.width)
+    return tire_lateral_stiffness(deflected, pressure=f.pressure, rated_pressure=f.rated_pressure, width=f.width)
 
 
 def friction(f: FootingTable, ground: Ground) -> Array:

@@ -16,14 +16,11 @@ from configopt.appraisal.braking import Braking
 from configopt.appraisal.climbing import Climbing
 from configopt.appraisal.contact import Contact
 from configopt.appraisal.forces import CAUSES, GROUND_CAUSES, LEAST_LOAD, LegResult
-from configopt.appraisal.parts import Orders
+from configopt.appraisal.parts import MOST_RUNNING_COST, Orders
 from configopt.appraisal.vehicle import Bound
 from configopt.catalog.records import Position
 from configopt.physics.domain import Array
 from configopt.physics.loads import GRAVITY
-
-#: What the running cost is shown as where a tire states no life [currency per 1,000 km].
-MOST_RUNNING_COST = 1e6
 
 
 @dataclass(frozen=True)

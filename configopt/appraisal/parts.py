@@ -104,6 +104,8 @@ class Orders:
     """Tires, pads and rotors worn off per distance [currency/m]; infinite where a tire states no life."""
 
 
+#: What the running cost is shown as where a tire states no life [currency per 1,000 km].
+MOST_RUNNING_COST = 1e6
 #: Families that wear, with the field that says how far they last.
 WEARING = {"tires": "tread_life", "pads": "life", "rotors": "life"}
 

@@ -17,7 +17,7 @@ from configopt.appraisal.model import Evaluation, Margin
 from configopt.appraisal.one_vehicle import VehicleAppraisal, appraise_baseline, appraise_vehicle, creep_verdict
 from configopt.appraisal.packages import Package
 from configopt.appraisal.tables import WheelTable
-from configopt.appraisal.uncertainty import INTERVAL, Spread, uncertainty
+from configopt.appraisal.uncertainty import INTERVAL, Spread, Uncertainty, uncertainty
 from configopt.appraisal.vehicle import MET, POSITIONS, VehicleModel
 from configopt.catalog.records import Position
 from configopt.physics.domain import Array
@@ -208,6 +208,17 @@ def _spread_report(spread: Spread, limit: Limit) -> dict[str, Any]:
     }
 
 
+def _uncertainty_report(spread: Uncertainty) -> dict[str, Any]:
+    """How the draws were made, and what they make of the energies."""
+    return {
+        "interval_percent": [100.0 * end for end in INTERVAL],
+        "draws": spread.draws,
+        "figures": spread.figures,
+        "rolling_loss_wh_per_km": _energy_spread(spread.rolling_loss),
+        "energy_wh_per_km": _energy_spread(spread.energy),
+    }
+
+
 def _energy_spread(spread: Spread) -> dict[str, Any]:
     return {
         "low": shown(spread.low, "Wh/km"),
@@ -339,12 +350,13 @@ def against_baseline(model: VehicleModel, mine: dict[str, Any]) -> dict[str, Any
     }
 
 
-def report(appraised: VehicleAppraisal) -> dict[str, Any]:
-    """One vehicle's part of an answer."""
+def report(appraised: VehicleAppraisal, *, sure: bool = True) -> dict[str, Any]:
+    """One vehicle's part of an answer; without ``sure`` it does not say how sure its margins are."""
     model, outcome, evaluation = appraised.model, appraised.outcome, appraised.evaluation
     vehicle, currency = model.vehicle, model.catalog.currency
     own, costs = figures(appraised), appraised.package_costs()
-    spread = uncertainty(appraised)
+    spread = uncertainty(appraised) if sure else None
+    spreads = [None] * len(outcome.margins) if spread is None else spread.margins
     return {
         "name": vehicle.name,
         "final_drive": vehicle.drive.final_drives[appraised.drive].id,
@@ -353,16 +365,8 @@ def report(appraised: VehicleAppraisal) -> dict[str, Any]:
         "energy_by_cause_wh_per_km": {cause: shown(outcome.energy_by_cause[cause], "Wh/km") for cause in CAUSES},
         "terrains": [terrain_report(appraised, terrain) for terrain in vehicle.terrains],
         "packages": [package_report(appraised, position, costs[position]) for position in POSITIONS],
-        "margins": [
-            margin_report(margin, currency, one) for margin, one in zip(outcome.margins, spread.margins, strict=True)
-        ],
-        "uncertainty": {
-            "interval_percent": [100.0 * end for end in INTERVAL],
-            "draws": spread.draws,
-            "figures": spread.figures,
-            "rolling_loss_wh_per_km": _energy_spread(spread.rolling_loss),
-            "energy_wh_per_km": _energy_spread(spread.energy),
-        },
+        "margins": [margin_report(margin, currency, one) for margin, one in zip(outcome.margins, spreads, strict=True)],
+        "uncertainty": None if spread is None else _uncertainty_report(spread),
         "against_baseline": against_baseline(model, own),
         "trail_mm": shown(evaluation.trail_length(), "mm"),
         "ground_clearance_mm": shown(evaluation.clearance(), "mm"),

@@ -101,8 +101,8 @@ def _spoked(wheels: Sequence[BuiltWheel]) -> dict[str, Array]:
         )
 
     trial = [side(name, permitted) for name in ("left", "right")]
-    critical = critical_pull(*trial, rim_radius=radius, **rigidities)
-    folding = buckling_reserve(*trial, rim_radius=radius, critical=critical)
+    critical = critical_pull(trial[0], trial[1], rim_radius=radius, **rigidities)
+    folding = buckling_reserve(trial[0], trial[1], rim_radius=radius, critical=critical)
     tension = permitted * np.minimum(1.0, BEST_TENSION_SHARE * folding)
     left, right = (side(name, tension) for name in ("left", "right"))
     compliance = rim_compliance(spoke_foundation(left, right, rim_radius=radius), rim_radius=radius, **rigidities)

@@ -15,20 +15,15 @@ from configopt.appraisal import ground as on
 from configopt.appraisal.forces import LEAST_LOAD
 from configopt.appraisal.vehicle import SLIP_LIMIT, VehicleModel
 from configopt.choice.context import Context, cell_high, cell_low, floor_load
+from configopt.choice.rough import roughness_cells
 from configopt.choice.terms import Term, chord, staircase
 from configopt.physics.grip import slip_for_thrust, slip_loss_force
 from configopt.physics.loads import GRAVITY
-from configopt.physics.quarter_car import filtered_resistance, rigid_wheel_resistance, tire_force_variance_bound
-from configopt.physics.rough_ride import effective_stiffness_floor
 from configopt.physics.soft_ground import WheelOnSoil
-from configopt.physics.tire import patch_length
 
 Array = NDArray[np.float64]
 #: Slope of the slip loss once slip is held at its limit: i/(1-i).
 _SATURATED = SLIP_LIMIT / (1.0 - SLIP_LIMIT)
-
-#: Rounds in which the lowest effective stiffness of a tire on rough ground is tightened; the first does most.
-_FLOOR_ROUNDS = 2
 
 
 @dataclass(frozen=True)
@@ -100,52 +95,6 @@ def resistance(
     if ground.soft or rough or (obstacles and ground.obstacles):
         low, minus = low + staircase(cells_low), minus + staircase(-cells_high)
     return Resistance(low, minus)
-
-
-def roughness_cells(ctx: Context, ground: on.Ground, low: Array, high: Array) -> tuple[Array, Array]:
-    """Least and most resistance of one wheel by the ground's roughness [N] per cell, for loads between two arrays.
-
-    The loss increases in the tire's stiffness and both masses and decreases in the patch length.  Contact lost at
-    times lowers the stiffness; how far is bounded by the largest variance of the tire's force.
-    """
-    suspension = getattr(ctx.model.vehicle, ctx.position).suspension
-    f, road = ctx.table, {"speed": ground.speed, "roughness": ground.figures.roughness}
-    sag_low, sag_high = on.firm_deflection(f, low), on.firm_deflection(f, high)
-    short, long = patch_length(sag_low, diameter=f.diameter), patch_length(sag_high, diameter=f.diameter)
-    soft, hard = on.tire_stiffness(f, sag_low), on.tire_stiffness(f, sag_high)
-    if suspension.rigid:
-        return (
-            rigid_wheel_resistance(stiffness=soft, load=low, patch_length=long, **road),
-            rigid_wheel_resistance(stiffness=hard, load=high, patch_length=short, **road),
-        )
-    unsprung = ctx.own_mass / ctx.wheels + float(suspension.unsprung_mass)
-    light, heavy = cell_low(unsprung), cell_high(unsprung)
-    few, many = on.sprung_mass(low, heavy), on.sprung_mass(high, light)
-    strut = {
-        "suspension_rate": ctx.model.suspension_stiffness(ctx.position),
-        "damping": max(float(suspension.damping), on.LEAST_DAMPING),
-    }
-    floor = 0.5 * soft
-    for _ in range(_FLOOR_ROUNDS):
-        variance = tire_force_variance_bound(
-            stiffness_low=floor,
-            stiffness_high=hard,
-            unsprung_mass_low=light,
-            unsprung_mass_high=heavy,
-            sprung_mass_low=few,
-            sprung_mass_high=many,
-            patch_length_low=short,
-            **strut,
-            **road,
-        )
-        floor = np.maximum(floor, effective_stiffness_floor(load=low, stiffness=soft, variance_bound=variance))
-    least = filtered_resistance(
-        stiffness=floor, unsprung_mass=light, sprung_mass=few, patch_length=long, **strut, **road
-    )
-    most = filtered_resistance(
-        stiffness=hard, unsprung_mass=heavy, sprung_mass=many, patch_length=short, **strut, **road
-    )
-    return least, most
 
 
 def thrust(ctx: Context, ground: on.Ground, *, angle: float, slip: float) -> Term:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from configopt.appraisal.parts import MOST_RUNNING_COST, WEARING
 from configopt.appraisal.vehicle import POSITIONS, VehicleModel
 from configopt.catalog.records import Position
 from configopt.choice.context import Nodes
@@ -30,6 +31,9 @@ class NodeCosts:
     footing_low: Array
     wheel_low: Array
     brake_low: Array
+    footing_running: Array
+    """Lower bound of what wears off in 1,000 km [currency]."""
+    brake_running: Array
     footing_uses: tuple[tuple[Use, ...], ...]
     wheel_uses: tuple[tuple[Use, ...], ...]
     brake_uses: tuple[tuple[Use, ...], ...]
@@ -80,6 +84,22 @@ def discount(model: VehicleModel, use: Use, other_pieces: int) -> float:
     return max(alone - book.per_vehicle(family, part, pieces + other_pieces), 0.0)
 
 
+def wear(model: VehicleModel, use: Use, cost: float) -> float:
+    """Lower bound of what a use of a part wears off in 1,000 km [currency], from a lower bound of its cost.
+
+    The one-off cost is taken off at each position although it falls on both together.
+    """
+    family, index, _ = use
+    if family not in WEARING:
+        return 0.0
+    part = model.catalog.family(family)[index]
+    life = getattr(part, WEARING[family])
+    if life is None:
+        return MOST_RUNNING_COST if family == "tires" else 0.0
+    worn = cost - float(part.one_off_cost) / model.costs.quantity
+    return min(max(worn, 0.0) / float(life) * 1e6, MOST_RUNNING_COST)
+
+
 def node_costs(model: VehicleModel, nodes: dict[Position, Nodes]) -> dict[Position, NodeCosts]:
     """Costs of all nodes of both positions."""
     layers = {position: node_uses(model, nodes[position], position) for position in POSITIONS}
@@ -90,19 +110,23 @@ def node_costs(model: VehicleModel, nodes: dict[Position, Nodes]) -> dict[Positi
         pieces: dict[tuple[str, int], set[int]] = {}
         for family, part, count in used[other]:
             pieces.setdefault((family, part), set()).add(count)
-        known = {}
+        known, worn = {}, {}
         for use in used[position]:
             family, part, count = use
             alone = model.costs.per_vehicle(family, part, count)
             saved = max((discount(model, use, n) for n in pieces.get((family, part), ())), default=0.0)
             # Half of a discount to each position: exact where both use the part, a lower bound where one does.
             known[use] = (alone, alone - 0.5 * saved)
-        full, low = [], []
+            worn[use] = wear(model, use, alone - 0.5 * saved)
+        full, low, running = [], [], []
         for layer in layers[position]:
             full.append(np.array([sum(known[use][0] for use in uses) for uses in layer], dtype=np.float64))
             low.append(np.array([sum(known[use][1] for use in uses) for uses in layer], dtype=np.float64))
+            running.append(np.array([sum(worn[use] for use in uses) for uses in layer], dtype=np.float64))
         footings, built, brakes = (tuple(layer) for layer in layers[position])
-        costs[position] = NodeCosts(full[0], full[1], full[2], low[0], low[1], low[2], footings, built, brakes)
+        costs[position] = NodeCosts(
+            full[0], full[1], full[2], low[0], low[1], low[2], running[0], running[2], footings, built, brakes
+        )
     return costs
 
 

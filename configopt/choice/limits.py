@@ -19,10 +19,12 @@ from configopt.appraisal.vehicle import (
 from configopt.catalog.records import Position
 from configopt.choice import bounds as bd
 from configopt.choice.context import Context, Integers, cell_low
+from configopt.choice.rough import least_contact
 from configopt.physics.chassis import standstill_steering_moment
 from configopt.physics.obstacles import step_limit_height
 from configopt.physics.tire import patch_area
 from configopt.physics.vehicle_cone_index import rowland_wheel_pressure
+from configopt.scenario.limits import ROUGH_RIDE
 
 Array = NDArray[np.float64]
 
@@ -106,6 +108,10 @@ def favourable_value(ctx: Context, bound: Bound) -> Array | None:
             diameter=f.diameter,
             deflection_ratio=np.clip(sag, 1e-3, 1.0),
         )
+    if key in ROUGH_RIDE:
+        legs = [leg for leg in model.legs if leg.terrain.name == bound.terrain]
+        calm = [least_contact(ctx, leg.ground, *bd.leg_cells(ctx, leg.angle), key) for leg in legs]
+        return np.asarray(np.max(calm, axis=0))
     if key in ("ground_pressure", "sinkage", "sinkage_over_passable"):
         values = []
         for leg in model.legs:

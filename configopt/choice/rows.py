@@ -34,6 +34,7 @@ from configopt.choice.terms import BadPairs, Row, Term, chord, constant, stairca
 from configopt.physics.chassis import pitch_from_radii, trail
 from configopt.physics.loads import GRAVITY
 from configopt.physics.statutory import statutory_row
+from configopt.scenario.limits import ROUGH_RIDE
 
 Array = NDArray[np.float64]
 _BISECTIONS = 50
@@ -447,6 +448,19 @@ class RowMaker:
             modelled=False,
         )
 
+    def running_cost(self, bound: Bound) -> None:
+        """What wears off in 1,000 km, with half of the largest discount at each end, <= required [currency]."""
+        zero = {p: np.zeros(len(self.made[p].nodes.footing)) for p in POSITIONS}
+        self.add(
+            "running cost",
+            bound,
+            "currency",
+            bound.relaxed,
+            terms={p: Term(self.costs[p].footing_running, zero[p]) for p in POSITIONS},
+            brake={p: self.costs[p].brake_running for p in POSITIONS},
+            scale=50.0,
+        )
+
     def rolling_loss(self, bound: Bound) -> None:
         """Rolling loss with the slip at the other axle's least resistance <= required [J/m]."""
         terms: dict[Position, Term] = {}
@@ -562,6 +576,7 @@ def energy_part(loss: LegLoss, position: Position, model: VehicleModel) -> Term:
 
 #: Limits that act on cells, nodes or single parts only.
 LOCAL = (
+    *ROUGH_RIDE,
     "puncture_protection",
     "lateral_stiffness",
     "strike_margin",

@@ -29,7 +29,7 @@ CHOICE is JSON from "configopt choose --format json -o FILE", or YAML:
 @click.command("appraise", context_settings=CONTEXT, epilog=_EPILOG, short_help=_SHORT)
 @scenario_argument
 @click.argument("choice", type=click.Path(exists=True, dir_okay=False, path_type=Path))
-@click.option("--detail", is_flag=True, help="Every figure, limit and remark.")
+@click.option("--detail", is_flag=True, help="Every figure with formula, inputs and source; every limit and remark.")
 @format_option
 @output_option
 def command(scenario: Path, choice: Path, detail: bool, format_: str, output: Path | None) -> int:

@@ -81,7 +81,7 @@ def compare(
     names = [vehicle.name for vehicle in case.scenario.vehicles]
 
     def vehicles(records: Sequence[VehicleChoiceRecord]) -> list[dict[str, Any]]:
-        listed: list[dict[str, Any]] = appraise(case, list(records), names).to_json()["vehicles"]
+        listed: list[dict[str, Any]] = appraise(case, list(records), names, explained=False).to_json()["vehicles"]
         return listed
 
     before, after = vehicles(first), vehicles(second)

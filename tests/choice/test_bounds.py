@@ -443,11 +443,7 @@ def test_creep_wheels_and_final_drives_are_dropped_only_where_nothing_can_meet_t
             cells = lim.allowed_cells(ctx, instance.drives, Counter())
             assert cells[own.footing, own.cell][np.logical_and.reduce(local)].all()
             for_wheels = np.logical_and.reduce(
-                [
-                    m.met
-                    for m in outcome.margins
-                    if m.bound in local_bounds(sample, position, WHEEL_LIMITS)
-                ]
+                [m.met for m in outcome.margins if m.bound in local_bounds(sample, position, WHEEL_LIMITS)]
             )
             assert lim.allowed_wheels(ctx, instance.drives, Counter())[own.wheel][for_wheels].all()
         fast = sample.met("top_speed", None, None)

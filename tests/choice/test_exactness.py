@@ -39,7 +39,7 @@ def test_the_search_finds_what_enumeration_finds(seed: int, scenario: str, coupl
 def test_small_steps_split_boxes(number: int) -> None:
     case = cached_case(*suite()[number])
     search, proven = run_search(case.candidates, Settings(appraise_at_most=30, first_footings=4))
-    assert search.rounds > 5
+    assert search.rounds > 1
     require_equal_to_enumeration(case, search, proven)
 
 
