@@ -278,7 +278,8 @@ def tire_stiffness(f: FootingTable, deflected: ArrayLike) -> Array:
 
 def sprung_mass(load: ArrayLike, unsprung_mass: ArrayLike) -> Array:
     """Mass above the suspension that a wheel carries [kg]; increasing in the load."""
-    return np.maximum(np.asarray(load, dtype=np.float64) / GRAVITY - np.asarray(unsprung_mass), LEAST_SPRUNG_MASS)
+    above = np.asarray(load, dtype=np.float64) / GRAVITY - np.asarray(unsprung_mass, dtype=np.float64)
+    return np.maximum(above, LEAST_SPRUNG_MASS)
 
 
 def strike_margin(

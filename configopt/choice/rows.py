@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from configopt.appraisal import ground as on
 from configopt.appraisal.braking import heated_rotor
+from configopt.appraisal.parts import MOST_RUNNING_COST
 from configopt.appraisal.tables import BrakeTable, PositionTables
 from configopt.appraisal.vehicle import (
     CLIMB_SLIP,
@@ -450,6 +451,8 @@ class RowMaker:
 
     def running_cost(self, bound: Bound) -> None:
         """What wears off in 1,000 km, with half of the largest discount at each end, <= required [currency]."""
+        if bound.relaxed >= MOST_RUNNING_COST:
+            return
         zero = {p: np.zeros(len(self.made[p].nodes.footing)) for p in POSITIONS}
         self.add(
             "running cost",

@@ -146,5 +146,6 @@ def sprung_acceleration_variance_floor(wheel: WheelRange) -> Array:
 def _road(wheel: WheelRange) -> tuple[Array, Array, Array, Array]:
     q = require("suspension_rate", wheel.suspension_rate, unit="N/m", above=0.0)
     c = require("damping", wheel.damping, unit="N s/m", above=0.0)
-    t = patch_lag(wheel.patch_length_high, speed=require("speed", wheel.speed, unit="m/s", above=0.0))
+    longest = require("patch_length_high", wheel.patch_length_high, unit="m", low=0.0)
+    t = patch_lag(longest, speed=require("speed", wheel.speed, unit="m/s", above=0.0))
     return q, c, t, road_velocity_intensity(wheel.speed, roughness=wheel.roughness)

@@ -55,6 +55,8 @@ def tiny_model(*, with_network: bool = False) -> ChoiceModel:
         np.array([38.0, 48.0]),
         np.array([100.0, 120.0]),
         np.array([60.0]),
+        np.array([4.0, 5.0]),
+        np.array([1.0]),
         tires,
         none,
         ((),),

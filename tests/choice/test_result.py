@@ -133,7 +133,8 @@ def test_the_answer_is_json_without_nan_and_follows_its_schema() -> None:
 def test_the_answer_appraises_to_itself() -> None:
     found = answer()
     again = appraise(small(), found.records)
-    assert list(again.vehicles) == list(found.vehicles)
+    plain = [{key: value for key, value in one.items() if key != "explanations"} for one in again.vehicles]
+    assert plain == list(found.vehicles)
     assert again.misfits == ()
     assert all(margin["met"] for margin in found.vehicles[0]["margins"])
 

@@ -20,6 +20,7 @@ import configopt.physics
 from configopt.errors import DomainError
 from configopt.physics.domain import require
 from configopt.physics.loads import Chassis
+from configopt.physics.quarter_car_floor import WheelRange
 from configopt.physics.spoke_foundation import spoke_foundation, spoke_side
 from configopt.physics.wheel_stiffness import rim_compliance
 
@@ -37,6 +38,19 @@ SIDE = spoke_side(
 RIM = {"rim_radius": 0.26, "radial_rigidity": 800.0, "lateral_rigidity": 2000.0, "torsional_rigidity": 300.0}
 FOUNDATION = spoke_foundation(SIDE, SIDE, rim_radius=0.26)
 COMPLIANCE = rim_compliance(FOUNDATION, **RIM)
+WHEEL_RANGE = WheelRange(
+    stiffness_low=5e4,
+    stiffness_high=6e4,
+    unsprung_mass_low=12.0,
+    unsprung_mass_high=13.0,
+    sprung_mass_low=70.0,
+    sprung_mass_high=75.0,
+    suspension_rate=8e3,
+    damping=600.0,
+    patch_length_high=0.12,
+    speed=8.0,
+    roughness=4e-5,
+)
 CHASSIS = Chassis(
     mass=180.0,
     wheelbase=1.4,
@@ -321,6 +335,7 @@ SAMPLES: dict[str, Any] = RIM | {
     "weight": 2000.0,
     "wheel_gap": 0.05,
     "wheel_speed": 30.0,
+    "wheel": WHEEL_RANGE,
     "wheelbase": 1.4,
     "wheels": 2.0,
     "width": 0.09,
