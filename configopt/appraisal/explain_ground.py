@@ -177,7 +177,7 @@ def _soil_remarks(reading: Reading, place: Place) -> Iterable[str]:
         ground_clearance=reading.evaluation.clearance(),
     )
     rigid = all(bool(leg.rigid[position][0]) for leg in reading.legs(place[1]))
-    more = ["the tire is harder than the ground and runs as a rigid wheel"] if rigid else []
+    more = ["runs as a rigid wheel, harder than the ground"] if rigid else []
     return [*held(found), *more]
 
 

@@ -79,7 +79,7 @@ def terrain_remarks(evaluation: Evaluation, legs: Sequence[LegResult]) -> list[s
             soil_remarks(sinkage, diameter=footing.diameter, exponent=float(soil.exponent), ground_clearance=clearance)
         )
         if all(bool(leg.rigid[position][0]) for leg in legs):
-            texts[position].append("the tire is harder than the ground and runs as a rigid wheel")
+            texts[position].append("runs as a rigid wheel, harder than the ground")
         if bool(np.any(on.packed(footing, ground.surface))):
             texts[position].append("mud closes the tread; its lugs do not count")
         if ground.surface.cone_index is not None:
@@ -98,11 +98,11 @@ def _on_rough(evaluation: Evaluation, legs: Sequence[LegResult], position: Posit
     if ground.obstacles:
         margin = float(evaluation.strike_margin(legs[0].leg.terrain.name, position)[0])
         if margin < 1.0:
-            found.append("obstacles may strike the rim through the tire")
+            found.append("obstacles may strike the rim")
     needed = int(required_level(ground.surface.hazard))
     level = int(evaluation.side[position].footings.protection[0])
     if level < needed:
-        found.append(f"{ground.surface.hazard} asks for puncture protection {needed}, the tire ranks {level}")
+        found.append(f"{ground.surface.hazard} may puncture the tire")
     return list(dict.fromkeys(found))
 
 

@@ -51,7 +51,7 @@ def write_vehicle(sheet: Page, vehicle: Payload, *, detail: bool = False) -> Non
     if spread:
         low, high = spread["interval_percent"]
         sheet.text(
-            f"The range of each value holds with {fixed(high - low, 0)} % for what "
+            f"The range of each value holds with {fixed(high - low, 0)} %, its risk is the chance of a miss, for what "
             f"{spread['figures']} uncertain figures leave open ({spread['draws']} draws)."
         )
     currency = vehicle.get("currency", "")
@@ -175,7 +175,10 @@ def write_terrains(sheet: Page, vehicle: Payload) -> None:
     rows = []
     for terrain in vehicle["terrains"]:
         climb = terrain.get("climb_grade_percent")
-        remarks = [*([] if terrain["passable"] else ["cannot be passed"]), *map(plain, terrain["remarks"])]
+        remarks = [
+            *([] if terrain["passable"] else ["cannot be passed"]),
+            *map(plain, under_one_head(terrain["remarks"])),
+        ]
         rows.append(
             (
                 terrain["name"],
@@ -188,13 +191,28 @@ def write_terrains(sheet: Page, vehicle: Payload) -> None:
     sheet.table(rows, right=frozenset({1, 2}), flexible=(4,))
 
 
-def write_margins(sheet: Page, vehicle: Payload, count: int = 6) -> None:
+def under_one_head(remarks: Sequence[str]) -> list[str]:
+    """Remarks with those of the same position in one.
+
+    >>> under_one_head(["bogged", "rear: too stiff", "rear: rigid"])
+    ['bogged', 'rear: too stiff, rigid']
+    """
+    heads: dict[str, list[str]] = {}
+    for remark in remarks:
+        head, colon, rest = remark.partition(": ")
+        known = colon and head in ("front", "rear", "front and rear")
+        heads.setdefault(head if known else remark, []).append(rest if known else "")
+    return [f"{head}: {', '.join(rests)}" if rests[0] else head for head, rests in heads.items()]
+
+
+def write_margins(sheet: Page, vehicle: Payload, count: int = 5) -> None:
     """The margins with the least to spare, and what limits the choice."""
     margins = vehicle["margins"]
     currency = vehicle.get("currency", "")
     rows = tightest(margins, count)
     if rows:
-        sheet.heading("Tightest limits")
+        risk = any(margin.get("chance_missed") for margin in rows)
+        sheet.heading("Tightest limits" + (" (risk: chance that the limit is missed)" if risk else ""))
         for margin in rows:
             sheet.item(margin_words(margin, currency))
     binding = [

@@ -189,7 +189,7 @@ def margin_words(margin: Mapping[str, Any], currency: str = "") -> str:
         left = f"{percent(ratio - 1.0)} to spare"
     chance = margin.get("chance_missed")
     if chance is not None and 0.0 < chance < 1.0 and margin["met"]:
-        left += f", missed with a chance of {percent(chance)}"
+        left += f", risk {percent(chance)}"
     return f"{limit_words(margin['limit'], margin['terrain'], margin['position'])}: {value} ({asked}), {left}"
 
 

@@ -234,11 +234,11 @@ def roughness_remarks(dynamic_load_ratio: ArrayLike, *, off_ground_share: ArrayL
         Outside the ranges, or where an argument is not a number.
 
     >>> [name for name, holds in roughness_remarks(0.4, off_ground_share=0.006).items() if holds]
-    ['wheel load varies by more than a third: loss of contact is linearised']
+    ['load varies by over a third (linearised)']
     """
     ratio = require("dynamic_load_ratio", dynamic_load_ratio, unit="1", low=0.0)
     share = require("off_ground_share", off_ground_share, unit="1", low=0.0, high=1.0)
     return {
-        "wheel load varies by more than a third: loss of contact is linearised": ratio > LINEARISED_ABOVE,
-        "wheel off the ground for more than a tenth of the time": share > OFF_GROUND_LIMIT,
+        "load varies by over a third (linearised)": ratio > LINEARISED_ABOVE,
+        "off the ground for over a tenth of the time": share > OFF_GROUND_LIMIT,
     }

@@ -18,7 +18,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-_MEMORY = re.compile(r"from[ _]memory", re.IGNORECASE)
+# Authors' names from memory do not make the figures so.
+_MEMORY = re.compile(r"(?<!authors )from[ _]memory", re.IGNORECASE)
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -70,18 +71,19 @@ def watched(approx: Callable[..., Any], found: list[float]) -> Callable[..., Any
 
 @cache
 def parsed(path: Path) -> tuple[str, dict[str, tuple[str, bool]]]:
-    """Docstring of a test file, and of each test its text with what stands above it, and whether it compares by =="""
+    """Docstring of a test file; of each test, its text with the tables it uses and comments above, and if it has ==."""
     text = path.read_text(encoding="utf-8")
     tree, lines = ast.parse(text), text.splitlines()
-    tests, above = {}, 1
+    tests, tables, end = {}, {}, 0
     for node in tree.body:
-        end = node.end_lineno or node.lineno
-        if isinstance(node, ast.Expr):
-            above = end + 1
+        begin, end = end, node.end_lineno or node.lineno
+        own = "\n".join(lines[begin:end])
+        if isinstance(node, ast.Assign):
+            tables.update({part.id: own for part in ast.walk(node) if isinstance(part, ast.Name)} | tables)
         if isinstance(node, ast.FunctionDef):
+            used = {part.id for part in ast.walk(node) if isinstance(part, ast.Name)}
             exact = any(isinstance(part, ast.Eq) for part in ast.walk(node))
-            tests[node.name] = ("\n".join(lines[above - 1 : end]), exact)
-            above = end + 1
+            tests[node.name] = ("\n".join([own, *(tables[name] for name in sorted(used & tables.keys()))]), exact)
     return ast.get_docstring(tree) or "", tests
 
 
@@ -90,20 +92,15 @@ def memory_marks(items: list[pytest.Item]) -> set[str]:
 
     Where a docstring only says that something in the file is from memory and no test says what, all of it counts.
     """
-    marked, unmarked = set(), set()
-    by_test: dict[tuple[Path, str], list[str]] = {}
-    for item in items:
-        by_test.setdefault((item.path, item.name.partition("[")[0]), []).append(item.nodeid)
-    for (path, name), ids in by_test.items():
-        own = {one for one in ids if _MEMORY.search(one)}
-        if not own and _MEMORY.search(parsed(path)[1][name][0]):
-            own = set(ids)
-        marked |= own
+    marked = set()
     for path in {item.path for item in items}:
-        here = {item.nodeid for item in items if item.path == path}
-        if not here & marked and _MEMORY.search(parsed(path)[0]):
-            unmarked |= here
-    return marked | unmarked
+        docstring, tests = parsed(path)
+        here = {item.nodeid: item.name.partition("[")[0] for item in items if item.path == path}
+        by_id = {one for one in here if _MEMORY.search(one)}
+        said = {name for name, (text, _) in tests.items() if _MEMORY.search(text)} - {here[one] for one in by_id}
+        found = by_id | {one for one, name in here.items() if name in said}
+        marked |= found or ({*here} if _MEMORY.search(docstring) else set())
+    return marked
 
 
 class Reproduction:
