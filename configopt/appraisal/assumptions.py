@@ -5,7 +5,7 @@ The middle values stand in every appraisal; the ranges belong to the figures who
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, fields, replace
+from dataclasses import dataclass, field, fields
 from typing import Any
 
 import numpy as np
@@ -68,11 +68,6 @@ class Assumed:
     carcass_share: Any = field(default=1.0, metadata=_range("casing stiffness over its default", 1.0, 0.2, 1.8))
     track_emissivity: Any = field(default=0.25, metadata=_range("emissivity of the rotor's track", 0.25, 0.15, 0.6))
     rest_emissivity: Any = field(default=0.8, metadata=_range("emissivity of the rotor's carrier", 0.8, 0.6, 0.95))
-
-    def take(self, index: Any) -> Assumed:
-        """Some rows of figures that have one value per row."""
-        values = {f.name: getattr(self, f.name) for f in fields(self)}
-        return replace(self, **{name: value[index] if np.ndim(value) else value for name, value in values.items()})
 
 
 #: The range of each assumed figure.

@@ -155,7 +155,6 @@ SAMPLES: dict[str, Any] = RIM | {
     "friction_angle": 0.5,
     "friction_factor": 1.1,
     "frictional_modulus": 1.5e6,
-    "frictions": np.array([0.1, 0.2, 0.5]),
     "front": 0.34,
     "front_mass": 15.0,
     "front_radius": 0.34,
