@@ -31,13 +31,13 @@ from configopt.choice.audit import (
     position_least,
     priced_bounds,
 )
+from configopt.choice.boxes import OpenBox, full_box, halves, spreads, wide
 from configopt.choice.candidates import Instance, aim_constant, aim_term, make_instance
 from configopt.choice.closing import open_choices
-from configopt.choice.context import CELLS, Box, Dimension, Nodes
+from configopt.choice.context import Nodes
 from configopt.choice.model.build import ChoiceModel, build
 from configopt.choice.solve import Solution, Stop, solve
 from configopt.errors import AuditError, UsageError
-from configopt.physics.loads import GRAVITY
 from configopt.scenario.case import Case
 
 Array = NDArray[np.float64]
@@ -66,12 +66,8 @@ WORTHWHILE = 0.97
 FIRST_BATCH = 4_000
 #: Best packages of each position that are paired and appraised while nodes are narrowed.
 PAIRED = 80
-#: Share of a wheel's load that the radii in a box may leave open before it is split without being narrowed.
-WIDE = 0.01
 #: Share of the aim by which bounds must lie below the best for that.
 FAR = 0.01
-#: A box whose masses spread less is not split any more [kg].
-LEAST_SPREAD = 1e-6
 #: The model may exceed the full model by this share (solver tolerances) before it counts as a contradiction.
 AGREE = 1e-5
 
@@ -161,31 +157,8 @@ class Search:
             start, size = end, 2 * size
 
 
-@dataclass
-class OpenBox:
-    """A box of masses that is not closed yet, with the best row prices so far and the bound they hint at."""
-
-    box: Box
-    bound: float
-    prices: dict[str, float] = field(default_factory=dict)
-    hint: float = -np.inf
-
-
 class Stopped(Exception):
     """The search was asked to end."""
-
-
-def full_box(candidates: Candidates) -> Box:
-    """The range of package masses of both axles."""
-    ranges = {}
-    for position, nodes in candidates.nodes().items():
-        low, high = nodes.rest_range
-        usable = low <= high
-        ranges[position] = (
-            float((nodes.footing_mass + low)[usable].min()) - 1e-6,
-            float((nodes.footing_mass + high)[usable].max()) + 1e-6,
-        )
-    return Box(ranges["front"], ranges["rear"])
 
 
 def footing_marginals(instance: Instance) -> dict[Position, Array]:
@@ -443,55 +416,6 @@ def solve_model(search: Search, entry: OpenBox, instance: Instance, ceiling: flo
     entry.bound = max(entry.bound, min(solution.bound, ceiling))
     if solution.status != "optimal":
         raise Stopped
-
-
-def axle_range(instance: Instance, position: Position) -> tuple[float, float]:
-    """Least and most package mass of an axle [kg]."""
-    mass = instance.nodes(position).footing_mass
-    return float((mass + instance.rest_low[position]).min()), float((mass + instance.rest_high[position]).max())
-
-
-def spreads(instance: Instance) -> dict[Dimension, float]:
-    """What each range of a box leaves open in the loads of the wheels [N]; nothing where it cannot be split.
-
-    A mass acts through one cell of it, a radius as a whole: it pitches the vehicle and moves its centre of gravity.
-    """
-    chassis = instance.model.chassis
-    share = chassis.cg_from_rear_axle / chassis.wheelbase
-    above = chassis.cg_height - share * chassis.reference_front_radius - (1 - share) * chassis.reference_rear_radius
-    found: dict[Dimension, float] = {}
-    for position in POSITIONS:
-        low, high = axle_range(instance, position)
-        if high - low >= LEAST_SPREAD:
-            found[position, "mass"] = GRAVITY * (high - low) / CELLS
-        radii = instance.nodes(position).footings.radius
-        pitch = float(radii.max() - radii.min()) / chassis.wheelbase
-        if pitch > 0.0:
-            found[position, "radius"] = chassis.mass * GRAVITY * abs(above) * pitch
-    return found
-
-
-def wide(instance: Instance) -> bool:
-    """Whether the radii of an axle leave more of a load open than :data:`WIDE`."""
-    loads = [float(np.median(instance.contexts[p].loads()[0])) for p in POSITIONS]
-    widths = spreads(instance)
-    widest = max(widths, key=lambda key: widths[key], default=None)
-    return widest is not None and widest[1] == "radius" and widths[widest] > WIDE * min(loads)
-
-
-def halves(entry: OpenBox, instance: Instance) -> list[OpenBox]:
-    """The box split where its range leaves most open: masses in the middle, radii between two that occur."""
-    widths = spreads(instance)
-    dimension = max(widths, key=lambda key: widths[key])
-    position, kind = dimension
-    if kind == "mass":
-        low, high = axle_range(instance, position)
-        parts = ((low, 0.5 * (low + high)), (0.5 * (low + high), high))
-    else:
-        radii = np.unique(instance.nodes(position).footings.radius)
-        cut = len(radii) // 2
-        parts = (float(radii[0]), float(radii[cut - 1])), (float(radii[cut]), float(radii[-1]))
-    return [OpenBox(entry.box.within(dimension, part), entry.bound, entry.prices) for part in parts]
 
 
 def run_search(candidates: Candidates, settings: Settings) -> tuple[Search, bool]:

@@ -6,151 +6,36 @@ that meets the limit breaks the row.
 
 from __future__ import annotations
 
-from weakref import WeakKeyDictionary
-
 import numpy as np
 from numpy.typing import NDArray
 
 from configopt.appraisal import ground as on
-from configopt.appraisal.braking import heated_rotor
 from configopt.appraisal.parts import MOST_RUNNING_COST
-from configopt.appraisal.tables import BrakeTable, PositionTables
 from configopt.appraisal.vehicle import (
     CLIMB_SLIP,
     CLIMB_SPEED,
     POSITIONS,
-    REPEATED_STOPS,
     SLIP_LIMIT,
-    STATUTORY_FRICTION,
     Bound,
     VehicleModel,
 )
 from configopt.catalog.records import Position
 from configopt.choice import bounds as bd
-from configopt.choice.context import Context, Integers, cell_high, cell_low, floor_load
+from configopt.choice.brake_rows import BrakeRows
+from configopt.choice.context import Context, Integers, cell_high, floor_load
 from configopt.choice.costing import NodeCosts
-from configopt.choice.limits import brake_torque, can_meet, motor_torque, top_speed_most
+from configopt.choice.limits import can_meet, motor_torque, top_speed_most
 from configopt.choice.losses import LegLoss
-from configopt.choice.terms import BadPairs, Row, Term, chord, constant, staircase
+from configopt.choice.terms import BadPairs, Row, Term, constant, staircase
 from configopt.physics.chassis import pitch_from_radii, trail
 from configopt.physics.loads import GRAVITY
-from configopt.physics.statutory import statutory_row
 from configopt.scenario.limits import ROUGH_RIDE
 
 Array = NDArray[np.float64]
-_BISECTIONS = 50
-#: Heat up to which a brake's limit is looked for on a descent [W]; more than a vehicle of 2 t can brake.
-MOST_HEAT = 1e6
-#: Permitted heat by vehicle and bound, with the tables it was made for.
-_PERMITTED: WeakKeyDictionary[VehicleModel, dict[Bound, tuple[PositionTables, Array]]] = WeakKeyDictionary()
 
 
-def permitted_heat(model: VehicleModel, brakes: BrakeTable, bound: Bound) -> Array:
-    """Heat flow [W] (descent) or energy of one stop [J] at which each brake set reaches what is permitted."""
-    ambient = float(model.vehicle.temperature)
-    if bound.limit.key == "rotor_temperature_margin":
-        limit = ambient + (brakes.maximum_temperature - ambient) / bound.relaxed
-    else:
-        limit = np.full(len(brakes), bound.relaxed)
-    low, high = np.zeros(len(brakes)), np.full(len(brakes), MOST_HEAT)
-    if bound.terrain == REPEATED_STOPS:
-        # The last stop alone heats the rotor by this much.
-        high = np.maximum(limit - ambient, 0.0) * brakes.heat_capacity
-    for _ in range(_BISECTIONS):
-        middle = 0.5 * (low + high)
-        cool = heated_rotor(brakes, model, str(bound.terrain), middle) <= limit
-        low, high = np.where(cool, middle, low), np.where(cool, high, middle)
-    # A brake that stays cool at the most that is looked at may take any heat this vehicle can give.
-    return np.where(high < MOST_HEAT, high, 1e3 * MOST_HEAT)
-
-
-class RowMaker:
-    """Rows of one box."""
-
-    def __init__(
-        self,
-        model: VehicleModel,
-        made: dict[Position, Context],
-        drives: Integers,
-        losses: tuple[LegLoss, ...],
-        costs: dict[Position, NodeCosts],
-    ) -> None:
-        self.model, self.made, self.drives, self.losses, self.costs = model, made, drives, losses, costs
-        self.driven: Position = model.vehicle.drive.driven
-        self.drive_mass = model.drive_masses[drives]
-        self.found: list[Row] = []
-        self.bad: list[BadPairs] = []
-
-    def add(
-        self,
-        name: str,
-        bound: Bound,
-        unit: str,
-        rhs: float,
-        *,
-        terms: dict[Position, Term] | None = None,
-        wheel: dict[Position, Array] | None = None,
-        brake: dict[Position, Array] | None = None,
-        drive: Array | None = None,
-        scale: float = 1.0,
-        modelled: bool = True,
-    ) -> None:
-        """Keep one row."""
-        where = f"{name}[{bound.terrain or 'all'},{bound.position or 'both'}]"
-        where += f"#{sum(row.name.startswith(where) for row in self.found)}"
-        self.found.append(
-            Row(
-                where,
-                bound.limit.key,
-                unit,
-                dict(terms or {}),
-                dict(wheel or {}),
-                dict(brake or {}),
-                drive,
-                rhs,
-                scale,
-                modelled,
-            )
-        )
-
-    def weight_row(
-        self,
-        name: str,
-        bound: Bound,
-        factor: float,
-        *,
-        angle: float = 0.0,
-        deceleration: float = 0.0,
-        extra: float = 0.0,
-    ) -> None:
-        """factor x front axle load <= extra x total mass part, exactly; see ``front_load_term``."""
-        terms: dict[Position, Term] = {}
-        fixed = 0.0
-        for position in POSITIONS:
-            term, chassis = self.made[position].front_load_term(factor, angle=angle, deceleration=deceleration)
-            terms[position] = term + self.made[position].mass_term(extra)
-            fixed = chassis
-        least = min(extra * float(mass) for mass in self.drive_mass)
-        self.add(name, bound, "N", -fixed - extra * self.model.laden_mass - least, terms=terms, scale=1000.0)
-
-    def lift_off_deceleration(self, bound: Bound) -> None:
-        """-(rear axle load at the required deceleration) <= 0 [N]."""
-        self.weight_row("rear stays down", bound, 1.0, deceleration=bound.relaxed * GRAVITY, extra=-GRAVITY)
-
-    def deceleration(self, bound: Bound) -> None:
-        """mass x required deceleration - what tires and brakes hold at it <= 0 [N], and the rear wheel stays down."""
-        ground, slowing = self.model.grounds[str(bound.terrain)], bound.relaxed * GRAVITY
-        terms = {}
-        for position in POSITIONS:
-            ctx = self.made[position]
-            _, load = ctx.braked_loads(slowing + 0.0 * cell_low(ctx.grid), slowing + 0.0 * cell_low(ctx.grid))
-            shortest, _ = bd.radius_cells(ctx)
-            brake = float(brake_torque(ctx).max()) / shortest
-            held = ctx.wheels * np.minimum(on.grip_force(ctx.table, ground, floor_load(load)), brake)
-            terms[position] = ctx.mass_term(slowing) + staircase(-held)
-        fixed = slowing * self.model.laden_mass
-        self.add("braking", bound, "N", -fixed, terms=terms, drive=slowing * self.drive_mass, scale=1000.0)
-        self.weight_row("rear stays down", bound, 1.0, deceleration=slowing, extra=-GRAVITY)
+class LimitRows(BrakeRows):
+    """One method per limit that acts on both positions, named as the limit."""
 
     def front_load_share(self, bound: Bound) -> None:
         """required x weight - front axle load <= 0 [N]."""
@@ -159,45 +44,6 @@ class RowMaker:
     def front_load_share_most(self, bound: Bound) -> None:
         """Front axle load - required x weight <= 0 [N]."""
         self.weight_row("front load", bound, 1.0, extra=-bound.relaxed * GRAVITY)
-
-    def statutory_deceleration(self, bound: Bound) -> None:
-        """Grip, brake torque and the lifting wheel for one brake alone at the required deceleration [N]."""
-        position = bound.position
-        assert position is not None
-        ctx = self.made[position]
-        required = statutory_row(str(self.model.vehicle.category), position).deceleration
-        need = bound.relaxed * required
-        if position == "front":
-            self.weight_row("front grip", bound, -STATUTORY_FRICTION, deceleration=required, extra=need)
-            self.weight_row("rear stays down", bound, 1.0, deceleration=required, extra=-GRAVITY)
-        else:
-            mu = STATUTORY_FRICTION
-            self.weight_row("rear grip", bound, mu, deceleration=required, extra=need - mu * GRAVITY)
-            self.weight_row("front stays down", bound, -1.0, deceleration=required)
-        mass, _ = ctx.total_mass()
-        radius, _ = bd.radius_cells(ctx)
-        term = staircase(need * cell_low(mass) * radius)
-        rotors = self.model.rotors(position)
-        torque = -rotors * ctx.nodes.tables.brakes.torque[ctx.nodes.brake]
-        self.add("brake alone", bound, "N m", 0.0, terms={position: term}, brake={position: torque}, scale=100.0)
-
-    def brake_torque_reserve(self, bound: Bound) -> None:
-        """required x torque the ground takes - brake torque <= 0 per wheel [N m]."""
-        position = bound.position
-        assert position is not None
-        ctx = self.made[position]
-        ground = self.model.grounds[str(bound.terrain)]
-        low, high = bd.dynamic_loads(ctx, ground) if position == "front" else bd.static_cells(ctx)
-        need = bd.grip_torque_low(ctx, ground, low, high)
-        self.add(
-            "brake torque",
-            bound,
-            "N m",
-            0.0,
-            terms={position: staircase(bound.relaxed * need)},
-            brake={position: -brake_torque(ctx)},
-            scale=100.0,
-        )
 
     def wheel_load(self, bound: Bound) -> None:
         """required x static load - permitted load <= 0 per wheel [N]."""
@@ -298,140 +144,10 @@ class RowMaker:
             slack[number] = 0.0
             self.add(f"{name} {number}", bound, "N", rhs, terms=rows, drive=slack, scale=500.0)
 
-    def _permitted_heat(self, bound: Bound, position: Position) -> Array:
-        """What each brake set may take, see :func:`permitted_heat`; kept per vehicle, for it depends on no box."""
-        nodes = self.made[position].nodes
-        known = _PERMITTED.setdefault(self.model, {})
-        if bound not in known or known[bound][0] is not nodes.tables:
-            known[bound] = (nodes.tables, permitted_heat(self.model, nodes.tables.brakes, bound))
-        return known[bound][1][nodes.brake]
-
-    def rotor_temperature(self, bound: Bound) -> None:
-        """Heat per rotor - permitted heat <= 0 [W, or J for stops]; the share of the brake at its most favourable."""
-        position = bound.position
-        assert position is not None
-        permitted = self._permitted_heat(bound, position)
-        rotors = self.model.rotors(position)
-        if bound.terrain == REPEATED_STOPS:
-            stops = self.model.vehicle.stops
-            assert stops is not None
-            factor = 0.5 * float(stops.speed) ** 2 * self._share_low(position, 0.0) / rotors
-            terms = {p: self.made[p].mass_term(factor) for p in POSITIONS}
-            self.add(
-                "stop heat",
-                bound,
-                "J",
-                -factor * self.model.laden_mass,
-                terms=terms,
-                brake={position: -permitted},
-                drive=factor * self.drive_mass,
-                scale=1000.0,
-            )
-            return
-        descent = next(d for d in self.model.vehicle.descents if d.name == bound.terrain)
-        ground = self.model.grounds[descent.name]
-        angle = -float(np.arctan(float(descent.grade)))
-        resisted = {p: bd.resistance(self.made[p], ground, angle=angle).minus_high for p in POSITIONS}
-        air = self.model.air_force(ground.speed)
-        fixed = self.model.vehicle.brake_share_front
-        if fixed is not None:
-            share = float(fixed) if position == "front" else 1.0 - float(fixed)
-            factor = ground.speed * share / rotors
-            weight = -GRAVITY * np.sin(angle)
-            terms = {p: (resisted[p] + self.made[p].mass_term(weight)).scaled(factor) for p in POSITIONS}
-            self.add(
-                "descent heat",
-                bound,
-                "W",
-                -factor * (weight * self.model.laden_mass - air),
-                terms=terms,
-                brake={position: -permitted},
-                drive=factor * weight * self.drive_mass,
-                scale=1000.0,
-            )
-            return
-        # In proportion to the loads: share x (weight along - help) = load x tan(grade) - share x help.
-        ctx = self.made[position]
-        load, high, _ = ctx.axle(angle=angle)
-        least_total = ctx.least_weight(angle)
-        load = np.minimum(load, least_total)
-        share = float(np.clip(high / least_total, 0.0, 1.0).max())
-        factor = ground.speed / rotors
-        terms = {p: resisted[p].scaled(factor * share) for p in POSITIONS}
-        terms[position] = terms[position] + chord(ctx.grid, load[:, 0], load[:, -1]).scaled(-factor * np.tan(angle))
-        self.add(
-            "descent heat", bound, "W", factor * share * air, terms=terms, brake={position: -permitted}, scale=1000.0
-        )
-
-    rotor_temperature_margin = rotor_temperature
-
-    def _share_low(self, position: Position, angle: float) -> float:
-        """Least share of an axle in braking."""
-        fixed = self.model.vehicle.brake_share_front
-        if fixed is not None:
-            return float(fixed) if position == "front" else 1.0 - float(fixed)
-        ctx = self.made[position]
-        low, _, most = ctx.axle(angle=angle)
-        return float(np.clip(low / most, 0.0, 1.0).min())
-
     def top_speed(self, bound: Bound) -> None:
         """Final drives that are too short or too tall for a footing."""
         slow = ~can_meet(bound, top_speed_most(self.made[self.driven], self.drives))
-        self._forbid("top speed", self.driven, slow, "drive")
-
-    def creep_margin(self, bound: Bound) -> None:
-        """Brakes and final drives whose torque turns a footing's tire on the rim wherever grip allows it."""
-        position = bound.position
-        assert position is not None
-        ctx = self.made[position]
-        grip = bd.peak_grip_low(ctx, self.model).min(axis=1)
-        holds = ctx.nodes.footings.bead_torque
-        for name, torque in self._torques(ctx):
-            peak = np.minimum(grip[:, None], torque[None, :])
-            self._forbid(f"creep, {name}", position, ~can_meet(bound, holds[:, None] / peak), name)
-
-    def hub_torque_margin(self, bound: Bound) -> None:
-        """Brakes and final drives that give a hub more torque than it may carry."""
-        position = bound.position
-        assert position is not None
-        ctx = self.made[position]
-        grip = float(bd.peak_grip_low(ctx, self.model).min())
-        holds = ctx.nodes.tables.wheels.hub_torque[ctx.nodes.wheel]
-        for name, torque in self._torques(ctx):
-            peak = np.minimum(grip, torque)
-            self._forbid(
-                f"hub torque, {name}", position, ~can_meet(bound, holds[:, None] / peak[None, :]), name, "wheel"
-            )
-
-    def _torques(self, ctx: Context) -> list[tuple[str, Array]]:
-        rows = [("brake", brake_torque(ctx))]
-        if ctx.position == self.driven:
-            rows.append(("drive", motor_torque(self.model, self.drives)))
-        return rows
-
-    def _forbid(self, name: str, position: Position, bad: NDArray[np.bool_], right: str, left: str = "footing") -> None:
-        self._forbid_matrix(
-            f"{name}[{position}]", f"{position} {left}", "drive" if right == "drive" else f"{position} {right}", bad
-        )
-
-    def _forbid_matrix(self, name: str, left: str, right: str, bad: NDArray[np.bool_]) -> None:
-        rows = np.flatnonzero(bad.any(axis=1))
-        if rows.size == 0:
-            return
-        groups: dict[bytes, list[int]] = {}
-        for row in rows:
-            groups.setdefault(bad[row].tobytes(), []).append(int(row))
-        self.bad.append(
-            BadPairs(
-                name,
-                left,
-                right,
-                tuple(
-                    (tuple(members), tuple(int(i) for i in np.flatnonzero(np.frombuffer(key, dtype=bool))))
-                    for key, members in groups.items()
-                ),
-            )
-        )
+        self.forbid("top speed", self.driven, slow, "drive")
 
     def cost(self, bound: Bound) -> None:
         """Cost, with half of the largest possible discount at each end, <= required [currency]."""
@@ -606,7 +322,7 @@ def rows(
     costs: dict[Position, NodeCosts],
 ) -> tuple[list[Row], list[BadPairs]]:
     """Every row and every set of forbidden pairs of a box; a limit without a bound here is left to the audit."""
-    maker = RowMaker(model, made, drives, losses, costs)
+    maker = LimitRows(model, made, drives, losses, costs)
     for bound in model.bounds:
         if bound.limit.key not in LOCAL and hasattr(maker, bound.limit.key):
             getattr(maker, bound.limit.key)(bound)
