@@ -135,5 +135,6 @@ def orders(model: VehicleModel, front: PartRows, rear: PartRows, drive: Integers
             once = np.array([float(part.one_off_cost) for part in model.catalog.family(family)] + [0.0])
             for bought, index in ((ahead, fi), (behind, ri)):
                 worn = bought - once[index] / model.costs.quantity
-                running = running + np.multiply(worn, share[index], out=np.zeros_like(worn), where=bought > 0.0)
+                lost = np.multiply(worn, share[index], out=np.full_like(worn, np.inf), where=np.isfinite(share[index]))
+                running = running + lost
     return Orders(cost, lead, running)

@@ -305,6 +305,17 @@ def coupling_rows(instance: Instance) -> list[Row]:
     return [row for row in instance.rows if all(p in row.terms or p in row.brake or p in row.wheel for p in POSITIONS)]
 
 
+def can_exceed(instance: Instance, row: Row) -> bool:
+    """Whether some pair of packages with some final drive can exceed a row."""
+    most = 0.0 if row.drive is None else float(row.drive.max())
+    for position in POSITIONS:
+        if position in row.terms:
+            most += row.terms[position].greatest(instance.contexts[position].grid)
+        for values in (row.wheel.get(position), row.brake.get(position)):
+            most += 0.0 if values is None else float(values.max())
+    return most > row.rhs
+
+
 def coupling_prices(
     instance: Instance,
     lists: dict[Position, PackageList],
@@ -313,7 +324,8 @@ def coupling_prices(
     enough: float,
 ) -> tuple[float, dict[str, float]]:
     """Prices on the rows that couple both positions, and with them the least bound of any listed pair."""
-    rows = coupling_rows(instance)
+    # A row that no pair can exceed has no price; most rows go by what their nodes can reach at all.
+    rows = [row for row in coupling_rows(instance) if can_exceed(instance, row)]
     parts = tuple(
         np.stack([row_part(row, p, lists[p]) / row.scale for row in rows], axis=1)
         if rows
@@ -323,7 +335,6 @@ def coupling_prices(
     room = np.array(
         [(row.rhs - (0.0 if row.drive is None else float(row.drive.min()))) / row.scale + ROW_SLACK for row in rows]
     )
-    # A row that no pair can exceed has no price.
     tight = parts[0].max(axis=0) + parts[1].max(axis=0) > room if rows else np.zeros(0, dtype=bool)
     names = [(row.name, row.scale) for row, keep in zip(rows, tight, strict=True) if keep]
     least, found = best_prices(

@@ -19,6 +19,7 @@ from configopt.choice.audit import (
     Choices,
     PackageList,
     PairCheck,
+    can_exceed,
     coupling_rows,
     packages_below,
     paired,
@@ -29,7 +30,7 @@ from configopt.choice.audit import (
 from configopt.choice.candidates import Instance, aim_constant
 from configopt.choice.costing import Use, discount
 from configopt.choice.solve import best_prices
-from configopt.choice.terms import ROW_SLACK, Row
+from configopt.choice.terms import ROW_SLACK
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -239,17 +240,6 @@ class Closing:
         r_kind, r_at = np.unique(rear, return_inverse=True)
         table = np.array([[self._saved(int(a), np.array([b])) for b in r_kind] for a in f_kind])
         return np.asarray(table[f_at.ravel()[i], r_at.ravel()[j]])
-
-
-def can_exceed(instance: Instance, row: Row) -> bool:
-    """Whether some pair of packages with some final drive can exceed a row."""
-    most = 0.0 if row.drive is None else float(row.drive.max())
-    for position in POSITIONS:
-        if position in row.terms:
-            most += row.terms[position].greatest(instance.contexts[position].grid)
-        for values in (row.wheel.get(position), row.brake.get(position)):
-            most += 0.0 if values is None else float(values.max())
-    return most > row.rhs
 
 
 #: Scale of the cost row.

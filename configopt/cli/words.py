@@ -184,7 +184,7 @@ def margin_words(margin: Mapping[str, Any], currency: str = "") -> str:
     elif ratio - 1.0 < 5e-5:
         left = "nothing to spare"
     elif ratio > 10.0:
-        left = "far off"
+        left = "ample"
     else:
         left = f"{percent(ratio - 1.0)} to spare"
     chance = margin.get("chance_missed")
