@@ -133,7 +133,7 @@ def orders(model: VehicleModel, front: PartRows, rear: PartRows, drive: Integers
                 share = 1.0 / np.array([*lives, np.inf])
             # What carrying a part costs at all is not worn off.
             once = np.array([float(part.one_off_cost) for part in model.catalog.family(family)] + [0.0])
-            for bought, index in ((ahead, fi), (behind, ri)):
+            for bought, index in ((ahead, fi), (behind, np.where(same, -1, ri))):
                 worn = bought - once[index] / model.costs.quantity
                 lost = np.multiply(worn, share[index], out=np.full_like(worn, np.inf), where=np.isfinite(share[index]))
                 running = running + lost

@@ -22,8 +22,8 @@ from configopt.appraisal.vehicle import REPEATED_STOPS, SLIP_LIMIT, Bound, Leg
 from configopt.catalog.records import Position
 from configopt.choice import limits as lim
 from configopt.choice.audit import Candidates, Choices, PackageList, row_part
-from configopt.choice.candidates import Instance, aim_constant, aim_term
 from configopt.choice.boxes import full_box
+from configopt.choice.candidates import Instance, aim_constant, aim_term
 from configopt.choice.context import CELLS, Box, Context, Nodes, contexts
 from configopt.choice.costing import node_costs
 from configopt.choice.losses import LegLoss, leg_losses

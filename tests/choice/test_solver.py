@@ -13,8 +13,8 @@ import pyscipopt
 import pytest
 from random_cases import RandomCase, cached_case, enumerated, suite
 
-from configopt.choice.candidates import Instance, make_instance
 from configopt.choice.boxes import full_box
+from configopt.choice.candidates import Instance, make_instance
 from configopt.choice.choose import Settings, read_choice, run_search
 from configopt.choice.model.build import build
 from configopt.choice.solve import Arrays, Stop, solve, to_arrays

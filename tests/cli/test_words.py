@@ -88,7 +88,7 @@ def test_a_limit_that_is_not_met_says_by_how_much() -> None:
     [
         ({"ratio": 1.0}, "nothing to spare"),
         ({"ratio": 1.0 - 1e-10}, "nothing to spare"),
-        ({"ratio": 250.0}, "far off"),
+        ({"ratio": 250.0}, "ample"),
         ({"ratio": None}, "met"),
         ({"ratio": None, "met": False}, "not met"),
     ],
