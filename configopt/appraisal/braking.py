@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -13,6 +14,7 @@ from configopt.appraisal.tables import BrakeTable, WheelTable
 from configopt.appraisal.vehicle import POSITIONS, REPEATED_STOPS, STATUTORY_FRICTION, VehicleModel
 from configopt.catalog.records import Position
 from configopt.physics.domain import Array
+from configopt.physics.halving import halve
 from configopt.physics.loads import GRAVITY
 from configopt.physics.rotor_cooling import solid_rotor_convection
 from configopt.physics.rotor_descent import descent_temperature, stops_temperature
@@ -53,7 +55,7 @@ def heated_rotor(brakes: BrakeTable, model: VehicleModel, case: str, heat: Array
 
 #: Hardest deceleration that is looked for [m/s2]; no tire here holds more.
 HARDEST = 20.0
-_BISECTIONS = 48
+_HALVINGS = 48
 
 
 def on_spokes(wheels: WheelTable, load: Array) -> Array:
@@ -96,19 +98,32 @@ class Braking(Forces):
         """Brake torque per wheel at the stated hand force [N m]."""
         return self.side[position].brakes.torque * self.model.rotors(position) / self.model.wheels(position)
 
-    def peak_torque(self, position: Position) -> Array:
+    def brake_force(self, position: Position) -> Array:
+        """Brake force of an axle at the stated hand force [N], at the loaded radius at rest."""
+        radius = on.loaded_radius(self.side[position].footings, np.maximum(self.level[position], LEAST_LOAD))
+        return np.asarray(self.model.rotors(position) * self.side[position].brakes.torque / radius)
+
+    @cached_property
+    def peak_torques(self) -> dict[Position, Array]:
         """Largest torque one wheel sees [N m]: motor or brake, as far as the grippiest terrain takes it."""
-        grip = np.max(
-            [
-                self.grip_torque(position, ground, self.dynamic_load(position, ground))
-                for ground in self.model.grounds.values()
-            ],
-            axis=0,
-        )
-        strongest = self.brake_torque(position)
-        if position == self.vehicle.drive.driven:
-            strongest = np.maximum(strongest, self.motor_torque() / self.model.wheels(position))
-        return np.asarray(np.minimum(grip, strongest))
+        found = {}
+        for position in POSITIONS:
+            grip = np.max(
+                [
+                    self.grip_torque(position, ground, self.dynamic_load(position, ground))
+                    for ground in self.model.grounds.values()
+                ],
+                axis=0,
+            )
+            strongest = self.brake_torque(position)
+            if position == self.vehicle.drive.driven:
+                strongest = np.maximum(strongest, self.motor_torque() / self.model.wheels(position))
+            found[position] = np.asarray(np.minimum(grip, strongest))
+        return found
+
+    def peak_torque(self, position: Position) -> Array:
+        """Largest torque one wheel of a position sees [N m]."""
+        return self.peak_torques[position]
 
     def creep_margin(self, position: Position) -> Array:
         """Torque the bead (and locks) holds at the middle of its range over the peak wheel torque."""
@@ -133,15 +148,10 @@ class Braking(Forces):
     def statutory(self, position: Position) -> Array:
         """Deceleration with one brake alone over the required one, laden, on a dry road."""
         row = statutory_row(str(self.vehicle.category), position)
-        f = self.side[position].footings
         required = row.deceleration
         weight = self.loads(deceleration=required)
         grip = STATUTORY_FRICTION * weight[position] * self.model.wheels(position)
-        brake = (
-            self.model.rotors(position)
-            * self.side[position].brakes.torque
-            / on.loaded_radius(f, np.maximum(self.level[position], LEAST_LOAD))
-        )
+        brake = self.brake_force(position)
         other: Position = "rear" if position == "front" else "front"
         held = np.minimum(grip, brake) / (self.total * required)
         # A lifted wheel at the other end means the required deceleration turns the vehicle over.
@@ -197,15 +207,14 @@ class Braking(Forces):
     def braking_reserve(self, ground: on.Ground, deceleration: Any) -> Array:
         """Brake force of both axles at the stated hand force, as far as the tires hold it, less what is needed [N].
 
-        Minus infinity where the rear wheel has lifted.  Brake torque acts at the loaded radius at rest.
+        Minus infinity where the rear wheel has lifted.
         """
         loads = self.loads(deceleration=deceleration)
         force = -self.total * deceleration
         for position in POSITIONS:
             f, wheels = self.side[position].footings, self.model.wheels(position)
-            radius = on.loaded_radius(f, np.maximum(self.level[position], LEAST_LOAD))
-            held = on.grip_force(f, ground, np.maximum(loads[position], LEAST_LOAD))
-            force = force + wheels * np.minimum(held, self.brake_torque(position) / radius)
+            held = wheels * on.grip_force(f, ground, np.maximum(loads[position], LEAST_LOAD))
+            force = force + np.minimum(held, self.brake_force(position))
         return np.where(self.rear_load(deceleration) >= 0.0, force, -np.inf)
 
     def deceleration(self, terrain: str) -> Array:
@@ -215,10 +224,10 @@ class Braking(Forces):
         load, loads in the deceleration), so what is held below the end is held throughout.
         """
         ground = self.model.grounds[terrain]
-        low: Array = np.zeros_like(self.total)
-        high: Array = np.full_like(self.total, HARDEST)
-        for _ in range(_BISECTIONS):
-            middle = 0.5 * (low + high)
-            good = self.braking_reserve(ground, middle) >= 0.0
-            low, high = np.where(good, middle, low), np.where(good, high, middle)
-        return low
+        held, _ = halve(
+            lambda slowing: self.braking_reserve(ground, slowing) >= 0.0,
+            np.zeros_like(self.total),
+            np.full_like(self.total, HARDEST),
+            rounds=_HALVINGS,
+        )
+        return held

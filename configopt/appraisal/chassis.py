@@ -27,14 +27,13 @@ class ChassisEffects(Forces):
         f = self.side[position].footings
         return np.asarray(on.firm_deflection(f, self.level[position]) / f.section_height)
 
+    def standing_radius(self, position: Position) -> Array:
+        """Loaded radius, laden and level [m]."""
+        return on.loaded_radius(self.side[position].footings, self.level[position])
+
     def clearance(self) -> Array:
         """Ground clearance at mid-wheelbase, laden, with the loaded radii [m]."""
-        changes = {}
-        for position in POSITIONS:
-            f = self.side[position].footings
-            axle = getattr(self.vehicle, position)
-            sag = on.firm_deflection(f, self.level[position])
-            changes[position] = f.radius - sag - float(axle.reference_radius)
+        changes = {p: self.standing_radius(p) - float(getattr(self.vehicle, p).reference_radius) for p in POSITIONS}
         return np.maximum(
             ground_clearance(
                 float(self.vehicle.ground_clearance),
@@ -48,15 +47,15 @@ class ChassisEffects(Forces):
 
     def pitch(self) -> Array:
         """Angle by which loaded radii turn the vehicle against the reference radii [rad], nose up."""
-        radius = {p: on.loaded_radius(self.side[p].footings, self.level[p]) for p in POSITIONS}
         base = float(self.vehicle.wheelbase)
         front, rear = float(self.vehicle.front.reference_radius), float(self.vehicle.rear.reference_radius)
-        return np.asarray(pitch_from_radii(radius["front"], radius["rear"], base) - pitch_from_radii(front, rear, base))
+        turned = pitch_from_radii(self.standing_radius("front"), self.standing_radius("rear"), base)
+        return np.asarray(turned - pitch_from_radii(front, rear, base))
 
     def trail_length(self) -> Array:
         """Trail with loaded radii; unequal radii turn the steering axis [m]."""
         return trail(
-            on.loaded_radius(self.side["front"].footings, self.level["front"]),
+            self.standing_radius("front"),
             caster_angle=float(self.vehicle.caster_angle) + self.pitch(),
             fork_offset=float(self.vehicle.fork_offset),
         )
@@ -93,12 +92,11 @@ class ChassisEffects(Forces):
 
     def break_over_angle(self) -> Array:
         """Sharpest crest that mid-wheelbase clears, as the angle by which it bends the ground [rad]."""
-        radius = {p: on.loaded_radius(self.side[p].footings, self.level[p]) for p in POSITIONS}
         base = self.model.chassis.wheelbase
         return breakover_angle(
             self.clearance(),
             position=base / 2,
             wheelbase=base,
-            front_radius=radius["front"],
-            rear_radius=radius["rear"],
+            front_radius=self.standing_radius("front"),
+            rear_radius=self.standing_radius("rear"),
         )

@@ -11,12 +11,13 @@ from configopt.appraisal import ground as on
 from configopt.appraisal.forces import LEAST_LOAD, LEAST_NEED, Forces, LegResult
 from configopt.appraisal.vehicle import CLIMB_SLIP, CLIMB_SPEED, Bound
 from configopt.physics.domain import Array
+from configopt.physics.halving import halve
 from configopt.physics.loads import GRAVITY
 from configopt.physics.obstacles import step_limit_height
 
 #: Steepest grade that is looked for [rad].
 STEEPEST = 1.05
-_BISECTIONS = 48
+_HALVINGS = 48
 
 
 class Climbing(Forces):
@@ -32,19 +33,23 @@ class Climbing(Forces):
         thrust = self.thrust(ground, loads[driven], soil[driven], slip)
         return thrust - need, self.motor_thrust(loads[driven]) - need, self.front_load(angle)
 
+    def climbs(self, ground: on.Ground, angle: Any) -> NDArray[np.bool_]:
+        """Whether a grade angle [rad] can be climbed: nothing falls short."""
+        return np.asarray(np.logical_and.reduce([reserve >= 0.0 for reserve in self.climb_reserves(ground, angle)]))
+
     def climb_met(self, terrain: str, bound: Bound) -> NDArray[np.bool_]:
         """Whether the required grade can be climbed."""
-        reserves = self.climb_reserves(self.model.grounds[terrain], np.arctan(bound.relaxed))
-        return np.asarray(np.logical_and.reduce([reserve >= 0.0 for reserve in reserves]))
+        return self.climbs(self.model.grounds[terrain], np.arctan(bound.relaxed))
 
     def climb_grade(self, terrain: str) -> tuple[Array, NDArray[np.int64]]:
         """Steepest grade that can be climbed [ratio] and which reserve ends it (0 ground, 1 motor, 2 tipping)."""
         ground = self.model.grounds[terrain]
-        low, high = np.zeros_like(self.total), np.full_like(self.total, STEEPEST)
-        for _ in range(_BISECTIONS):
-            middle = 0.5 * (low + high)
-            good = np.logical_and.reduce([reserve >= 0.0 for reserve in self.climb_reserves(ground, middle)])
-            low, high = np.where(good, middle, low), np.where(good, high, middle)
+        low, high = halve(
+            lambda angle: self.climbs(ground, angle),
+            np.zeros_like(self.total),
+            np.full_like(self.total, STEEPEST),
+            rounds=_HALVINGS,
+        )
         reserves = np.array(self.climb_reserves(ground, high))
         return np.tan(low), np.argmin(reserves, axis=0)
 

@@ -48,7 +48,7 @@ def suspended(reading: Reading, position: Position) -> list[Input]:
     found = [given("unsprung mass", reading.evaluation.unsprung[position], "kg")]
     if not suspension.rigid:
         found.append(given("spring rate", model.suspension_stiffness(position), "kN/m"))
-        found.append(given("damping", max(float(suspension.damping), on.LEAST_DAMPING), "N s/m"))
+        found.append(given("damping", model.suspension_damping(position), "N s/m"))
     return found
 
 

@@ -197,7 +197,7 @@ class Forces:
             load,
             unsprung_mass=self.unsprung[position],
             stiffness=None if suspension.rigid else self.model.suspension_stiffness(position),
-            damping=float(suspension.damping),
+            damping=self.model.suspension_damping(position),
         )
 
     def thrust(self, ground: on.Ground, load: Array, soil: WheelOnSoil | None, slip: float) -> Array:

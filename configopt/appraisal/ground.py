@@ -40,8 +40,6 @@ from configopt.scenario.records import Obstacle
 
 #: Least mass that a wheel carries above its suspension [kg], where its load hardly exceeds its own weight.
 LEAST_SPRUNG_MASS = 1.0
-#: Damper rate of a suspension that is stated without damping [N s/m]: the model needs some.
-LEAST_DAMPING = 10.0
 
 
 @dataclass(frozen=True)
@@ -257,7 +255,7 @@ def rough_ride(
         unsprung_mass=unsprung_mass,
         sprung_mass=sprung_mass(load, unsprung_mass),
         suspension_rate=stiffness,
-        damping=max(damping, LEAST_DAMPING),
+        damping=damping,
         patch_length=length,
         **road,
     )

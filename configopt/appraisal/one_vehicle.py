@@ -45,6 +45,11 @@ class VehicleAppraisal:
         """Largest torque one wheel sees [N m]."""
         return {p: float(self.evaluation.peak_torque(p)[0]) for p in POSITIONS}
 
+    @cached_property
+    def today(self) -> VehicleAppraisal | str | None:
+        """Today's packages of the same vehicle; see :func:`appraise_baseline`."""
+        return appraise_baseline(self.model)
+
     def package_costs(self) -> dict[Position, float]:
         """Cost of each position's packages [currency]; a part bought for both ends is shared out by pieces."""
         costs: dict[Position, float] = {}

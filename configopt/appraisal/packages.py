@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
+from configopt.appraisal.assumptions import Assumed
 from configopt.appraisal.forces import Side
 from configopt.appraisal.tables import brake_table, footing_table, wheel_table
 from configopt.appraisal.vehicle import VehicleModel
@@ -168,11 +170,16 @@ def _pressure_misfit(package: Package) -> str | None:
 
 def side_of(package: Package, model: VehicleModel) -> Side:
     """Tables with this one package."""
+    return side_of_rows([package], model, model.assumed)
+
+
+def side_of_rows(packages: Sequence[Package], model: VehicleModel, assumed: Assumed) -> Side:
+    """Tables with a row for each of some packages of one position."""
     vehicle = model.vehicle
-    axle = getattr(vehicle, package.position)
-    gauge = np.array([package.pressure])
+    axle = getattr(vehicle, packages[0].position)
+    mounts, gauge = [package.mount for package in packages], np.array([package.pressure for package in packages])
     return Side(
-        footing_table([package.mount], np.zeros(1, dtype=np.int64), gauge, vehicle, model.assumed),
-        wheel_table([package.wheel]),
-        brake_table([package.brake], axle.brake, float(vehicle.hand_force)),
+        footing_table(mounts, np.arange(len(mounts)), gauge, vehicle, assumed),
+        wheel_table([package.wheel for package in packages]),
+        brake_table([package.brake for package in packages], axle.brake, float(vehicle.hand_force)),
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from configopt.appraisal.forces import LEAST_LOAD
 from configopt.appraisal.ground import grip_force
 from configopt.appraisal.ground_remarks import grouped, held, places
-from configopt.appraisal.one_vehicle import VehicleAppraisal, appraise_baseline, creep_verdict
+from configopt.appraisal.one_vehicle import VehicleAppraisal, creep_verdict
 from configopt.appraisal.vehicle import POSITIONS, REPEATED_STOPS
 from configopt.catalog.records import Position
 from configopt.physics.constants import CELSIUS_ZERO
@@ -166,7 +166,7 @@ def _limits(appraised: VehicleAppraisal) -> list[str]:
 
 
 def _baseline(appraised: VehicleAppraisal) -> list[str]:
-    today = appraise_baseline(appraised.model)
+    today = appraised.today
     return [f"today's packages cannot be compared: {today}"] if isinstance(today, str) else []
 
 

@@ -14,7 +14,7 @@ from configopt.appraisal.climbing import STEEPEST
 from configopt.appraisal.forces import CAUSES, GROUND_CAUSES, LEAST_LOAD, LegResult
 from configopt.appraisal.ground_remarks import terrain_remarks
 from configopt.appraisal.model import Evaluation, Margin
-from configopt.appraisal.one_vehicle import VehicleAppraisal, appraise_baseline, appraise_vehicle, creep_verdict
+from configopt.appraisal.one_vehicle import VehicleAppraisal, appraise_vehicle, creep_verdict
 from configopt.appraisal.packages import Package
 from configopt.appraisal.tables import WheelTable
 from configopt.appraisal.uncertainty import INTERVAL, Spread, Uncertainty, uncertainty
@@ -274,7 +274,7 @@ def terrain_report(appraised: VehicleAppraisal, terrain: Terrain) -> dict[str, A
         **{
             f"{key}_{position}{unit}": value
             for position in POSITIONS
-            for key, unit, value in _contact(legs, position, appraised.model)
+            for key, unit, value in _contact(evaluation, legs, position)
         },
         "strike_margin_front": _strike(evaluation, terrain, "front"),
         "strike_margin_rear": _strike(evaluation, terrain, "rear"),
@@ -286,14 +286,14 @@ def terrain_report(appraised: VehicleAppraisal, terrain: Terrain) -> dict[str, A
     }
 
 
-def _contact(legs: list[LegResult], position: Position, model: VehicleModel) -> list[tuple[str, str, float | None]]:
+def _contact(evaluation: Evaluation, legs: list[LegResult], position: Position) -> list[tuple[str, str, float | None]]:
     """Contact on rough ground, in the harder direction; nothing on smooth ground or without a suspension."""
     known = legs[0].leg.ground.figures.roughness > 0.0
-    known = known and not getattr(model.vehicle, position).suspension.rigid
-    rides = [leg.contact[position] for leg in legs]
+    known = known and not getattr(evaluation.vehicle, position).suspension.rigid
+    terrain = legs[0].leg.terrain.name
 
     def worst(name: str) -> float | None:
-        return finite(np.max([getattr(ride, name) for ride in rides], axis=0)) if known else None
+        return finite(evaluation.worst_contact(terrain, position, name, legs)) if known else None
 
     share = worst("off_ground_share")
     return [
@@ -326,9 +326,9 @@ def figures(appraised: VehicleAppraisal) -> dict[str, Any]:
     }
 
 
-def against_baseline(model: VehicleModel, mine: dict[str, Any]) -> dict[str, Any] | None:
+def against_baseline(appraised: VehicleAppraisal, mine: dict[str, Any]) -> dict[str, Any] | None:
     """Differences to today's packages (this choice less today's) and today's own figures."""
-    today = appraise_baseline(model)
+    today = appraised.today
     if not isinstance(today, VehicleAppraisal):
         return None
     theirs = figures(today)
@@ -367,7 +367,7 @@ def report(appraised: VehicleAppraisal, *, sure: bool = True) -> dict[str, Any]:
         "packages": [package_report(appraised, position, costs[position]) for position in POSITIONS],
         "margins": [margin_report(margin, currency, one) for margin, one in zip(outcome.margins, spreads, strict=True)],
         "uncertainty": None if spread is None else _uncertainty_report(spread),
-        "against_baseline": against_baseline(model, own),
+        "against_baseline": against_baseline(appraised, own),
         "trail_mm": shown(evaluation.trail_length(), "mm"),
         "ground_clearance_mm": shown(evaluation.clearance(), "mm"),
         "top_speed_km_h": shown(evaluation.top_speed(), "km/h"),

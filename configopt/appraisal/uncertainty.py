@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,12 +12,10 @@ from numpy.typing import NDArray
 from configopt.appraisal.forces import Side
 from configopt.appraisal.model import Evaluation, Outcome
 from configopt.appraisal.one_vehicle import VehicleAppraisal
-from configopt.appraisal.packages import Package
+from configopt.appraisal.packages import Package, side_of_rows
 from configopt.appraisal.parts import Orders
-from configopt.appraisal.tables import brake_table, footing_table, wheel_table
 from configopt.appraisal.uncertain import UncertainFigure, assumed_rows, uncertain_figures, variants
 from configopt.appraisal.vehicle import POSITIONS, VehicleModel
-from configopt.fit.candidates import BrakeSet, TireOnRim
 
 Array = NDArray[np.float64]
 #: Draws are 2 to this power; the sequence is only balanced for powers of two.
@@ -122,36 +121,30 @@ def _outcome(appraised: VehicleAppraisal, figures: Sequence[UncertainFigure], va
 def _side(package: Package, model: VehicleModel, figures: Sequence[UncertainFigure], values: Array) -> Side:
     """One package, once per row."""
 
-    def rows(family: str, part: object) -> tuple[object, ...]:
+    def rows(family: str, part: Any) -> tuple[Any, ...]:
         return variants(part, (family, getattr(part, "id", "")), figures, values)
 
     mount, wheel, brake = package.mount, package.wheel, package.brake
-    mounts = [
-        TireOnRim(tire, inner, lock, mount.locks, mount.rim_width)  # type: ignore[arg-type]
-        for tire, inner, lock in zip(
-            rows("tires", mount.tire), rows("inners", mount.inner), rows("rim-locks", mount.lock), strict=True
-        )
-    ]
-    wheels = [
-        replace(wheel, hub=hub, rim=rim, spokes=spokes, disc_wheel=disc)  # type: ignore[arg-type]
-        for hub, rim, spokes, disc in zip(
-            rows("hubs", wheel.hub),
-            rows("rims", wheel.rim),
-            rows("spokes", wheel.spokes),
-            rows("disc-wheels", wheel.disc_wheel),
-            strict=True,
-        )
-    ]
-    brakes = [
-        BrakeSet(rotor, caliper, pad)  # type: ignore[arg-type]
-        for rotor, caliper, pad in zip(
-            rows("rotors", brake.rotor), rows("calipers", brake.caliper), rows("pads", brake.pad), strict=True
-        )
-    ]
-    axle = getattr(model.vehicle, package.position)
-    assumed = assumed_rows(figures, values, mount.tire.id)
-    return Side(
-        footing_table(mounts, np.arange(len(values)), np.full(len(values), package.pressure), model.vehicle, assumed),
-        wheel_table(wheels),
-        brake_table(brakes, axle.brake, float(model.vehicle.hand_force)),
+    parts = zip(
+        rows("tires", mount.tire),
+        rows("inners", mount.inner),
+        rows("rim-locks", mount.lock),
+        rows("hubs", wheel.hub),
+        rows("rims", wheel.rim),
+        rows("spokes", wheel.spokes),
+        rows("disc-wheels", wheel.disc_wheel),
+        rows("rotors", brake.rotor),
+        rows("calipers", brake.caliper),
+        rows("pads", brake.pad),
+        strict=True,
     )
+    packages = [
+        replace(
+            package,
+            mount=replace(mount, tire=tire, inner=inner, lock=lock),
+            wheel=replace(wheel, hub=hub, rim=rim, spokes=spokes, disc_wheel=disc),
+            brake=replace(brake, rotor=rotor, caliper=caliper, pad=pad),
+        )
+        for tire, inner, lock, hub, rim, spokes, disc, rotor, caliper, pad in parts
+    ]
+    return side_of_rows(packages, model, assumed_rows(figures, values, mount.tire.id))

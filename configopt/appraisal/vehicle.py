@@ -30,6 +30,8 @@ SLIP_LIMIT = 0.6
 BOGGED_SHARE = 0.4
 #: Bounce of the laden vehicle on a suspension whose spring rate is not stated [Hz]; an estimate.
 BOUNCE_FREQUENCY = 1.6
+#: Damper rate of a suspension that is stated without damping [N s/m]: the model needs some.
+LEAST_DAMPING = 10.0
 #: Friction of a dry road for the statutory brake rows.
 STATUTORY_FRICTION = 0.9
 #: Relative slack within which a limit counts as met.
@@ -124,6 +126,10 @@ class VehicleModel:
         share = self.chassis.cg_from_rear_axle / self.chassis.wheelbase
         carried = self.laden_mass * (share if position == "front" else 1.0 - share) / axle.wheels
         return float((2.0 * math.pi * BOUNCE_FREQUENCY) ** 2 * carried)
+
+    def suspension_damping(self, position: Position) -> float:
+        """Damper rate at the wheel on rough ground [N s/m]: as stated, but at least :data:`LEAST_DAMPING`."""
+        return max(float(getattr(self.vehicle, position).suspension.damping), LEAST_DAMPING)
 
     def wheels(self, position: Position) -> int:
         """Wheels at a position."""

@@ -9,9 +9,7 @@ from numpy.typing import NDArray
 
 from configopt.appraisal.vehicle import POSITIONS
 from configopt.catalog.records import Position
-from configopt.choice.audit import (
-    Candidates,
-)
+from configopt.choice.audit import Candidates
 from configopt.choice.candidates import Instance
 from configopt.choice.context import CELLS, Box, Dimension
 from configopt.physics.loads import GRAVITY
@@ -58,8 +56,6 @@ def spreads(instance: Instance) -> dict[Dimension, float]:
     A mass acts through one cell of it, a radius as a whole: it pitches the vehicle and moves its centre of gravity.
     """
     chassis = instance.model.chassis
-    share = chassis.cg_from_rear_axle / chassis.wheelbase
-    above = chassis.cg_height - share * chassis.reference_front_radius - (1 - share) * chassis.reference_rear_radius
     found: dict[Dimension, float] = {}
     for position in POSITIONS:
         low, high = axle_range(instance, position)
@@ -68,7 +64,7 @@ def spreads(instance: Instance) -> dict[Dimension, float]:
         radii = instance.nodes(position).footings.radius
         pitch = float(radii.max() - radii.min()) / chassis.wheelbase
         if pitch > 0.0:
-            found[position, "radius"] = chassis.mass * GRAVITY * abs(above) * pitch
+            found[position, "radius"] = chassis.mass * GRAVITY * abs(chassis.cg_above_axles) * pitch
     return found
 
 

@@ -23,11 +23,12 @@ from configopt.choice.context import Context, cell_low, floor_load
 from configopt.choice.limits import brake_torque, can_meet, motor_torque
 from configopt.choice.row_maker import RowMaker
 from configopt.choice.terms import chord, staircase
+from configopt.physics.halving import halve
 from configopt.physics.loads import GRAVITY
 from configopt.physics.statutory import statutory_row
 
 Array = NDArray[np.float64]
-_BISECTIONS = 50
+_HALVINGS = 50
 #: Heat up to which a brake's limit is looked for on a descent [W]; more than a vehicle of 2 t can brake.
 MOST_HEAT = 1e6
 #: Permitted heat by vehicle and bound, with the tables it was made for.
@@ -45,10 +46,9 @@ def permitted_heat(model: VehicleModel, brakes: BrakeTable, bound: Bound) -> Arr
     if bound.terrain == REPEATED_STOPS:
         # The last stop alone heats the rotor by this much.
         high = np.maximum(limit - ambient, 0.0) * brakes.heat_capacity
-    for _ in range(_BISECTIONS):
-        middle = 0.5 * (low + high)
-        cool = heated_rotor(brakes, model, str(bound.terrain), middle) <= limit
-        low, high = np.where(cool, middle, low), np.where(cool, high, middle)
+    _, high = halve(
+        lambda heat: heated_rotor(brakes, model, str(bound.terrain), heat) <= limit, low, high, rounds=_HALVINGS
+    )
     # A brake that stays cool at the most that is looked at may take any heat this vehicle can give.
     return np.where(high < MOST_HEAT, high, 1e3 * MOST_HEAT)
 

@@ -249,9 +249,7 @@ class Context:
         base = chassis.wheelbase
         normal, along = GRAVITY * np.cos(angle), GRAVITY * np.sin(angle) - deceleration
         share = chassis.cg_from_rear_axle / base
-        above = (
-            chassis.cg_height - share * chassis.reference_front_radius - (1.0 - share) * chassis.reference_rear_radius
-        )
+        above = chassis.cg_above_axles
         radius = self.nodes.footings.radius
         mass = self.nodes.footing_mass
         if self.position == "front":

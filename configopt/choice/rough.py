@@ -45,38 +45,31 @@ class RoughWheel:
     road: dict[str, Any]
 
     @property
+    def ranges(self) -> dict[str, Any]:
+        """What the bounds of a variance take, but for the lowest stiffness and the patch."""
+        return {
+            "stiffness_high": self.hard,
+            "unsprung_mass_low": self.light,
+            "unsprung_mass_high": self.heavy,
+            "sprung_mass_low": self.few,
+            "sprung_mass_high": self.many,
+            **self.strut,
+            **self.road,
+        }
+
+    @property
     def floor(self) -> Array:
         """Lowest effective stiffness: contact lost at times lowers it, the more the larger the force's variance."""
         floor = 0.5 * self.soft
         for _ in range(_FLOOR_ROUNDS):
-            variance = tire_force_variance_bound(
-                stiffness_low=floor,
-                stiffness_high=self.hard,
-                unsprung_mass_low=self.light,
-                unsprung_mass_high=self.heavy,
-                sprung_mass_low=self.few,
-                sprung_mass_high=self.many,
-                patch_length_low=self.short,
-                **self.strut,
-                **self.road,
-            )
+            variance = tire_force_variance_bound(stiffness_low=floor, patch_length_low=self.short, **self.ranges)
             lowest = effective_stiffness_floor(load=self.low, stiffness=self.soft, variance_bound=variance)
             floor = np.maximum(floor, lowest)
         return floor
 
     def range(self) -> WheelRange:
         """What the wheel can be at its calmest."""
-        return WheelRange(
-            stiffness_low=self.floor,
-            stiffness_high=self.hard,
-            unsprung_mass_low=self.light,
-            unsprung_mass_high=self.heavy,
-            sprung_mass_low=self.few,
-            sprung_mass_high=self.many,
-            patch_length_high=self.long,
-            **self.strut,
-            **self.road,
-        )
+        return WheelRange(stiffness_low=self.floor, patch_length_high=self.long, **self.ranges)
 
 
 def rough_wheel(ctx: Context, ground: on.Ground, low: Array, high: Array) -> RoughWheel:
@@ -99,7 +92,7 @@ def rough_wheel(ctx: Context, ground: on.Ground, low: Array, high: Array) -> Rou
         on.sprung_mass(high, light),
         {
             "suspension_rate": ctx.model.suspension_stiffness(ctx.position),
-            "damping": max(float(suspension.damping), on.LEAST_DAMPING),
+            "damping": ctx.model.suspension_damping(ctx.position),
         },
         {"speed": ground.speed, "roughness": ground.figures.roughness},
     )

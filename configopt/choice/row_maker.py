@@ -5,11 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from configopt.appraisal.vehicle import (
-    POSITIONS,
-    Bound,
-    VehicleModel,
-)
+from configopt.appraisal.vehicle import POSITIONS, Bound, VehicleModel
 from configopt.catalog.records import Position
 from configopt.choice.context import Context, Integers
 from configopt.choice.costing import NodeCosts
@@ -89,11 +85,13 @@ class RowMaker:
         self.add(name, bound, "N", -fixed - extra * self.model.laden_mass - least, terms=terms, scale=1000.0)
 
     def forbid(self, name: str, position: Position, bad: NDArray[np.bool_], right: str, left: str = "footing") -> None:
+        """Forbid pairs of nodes of a position, or of its nodes with final drives, where ``bad`` (left, right)."""
         self.forbid_matrix(
             f"{name}[{position}]", f"{position} {left}", "drive" if right == "drive" else f"{position} {right}", bad
         )
 
     def forbid_matrix(self, name: str, left: str, right: str, bad: NDArray[np.bool_]) -> None:
+        """Keep forbidden pairs, left nodes that forbid the same together."""
         rows = np.flatnonzero(bad.any(axis=1))
         if rows.size == 0:
             return

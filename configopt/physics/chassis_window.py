@@ -13,6 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from configopt.physics.constants import STANDARD_GRAVITY
 from configopt.physics.domain import Array, require
+from configopt.physics.halving import halve
 
 _HALVINGS = 60
 """Of the bracket of a ramp angle: its width then is below rounding error."""
@@ -254,10 +255,7 @@ def largest_wheelbase(
 
     # At an end where one ramp is flat its reach is infinite; only ends set by a tire can lie on the wrong side.
     exists = exists & ((a == 0.0) | beyond(a)) & ((b == asked) | ~beyond(b))
-    for _ in range(_HALVINGS):
-        middle = 0.5 * (a + b)
-        longer = beyond(middle)
-        a, b = np.where(longer, middle, a), np.where(longer, b, middle)
+    a, b = halve(beyond, a, b, rounds=_HALVINGS)
     middle = np.where(exists, 0.5 * (a + b), 0.5)
     found = np.minimum(_reach(middle, rear, c) / share, _reach(np.where(exists, total - middle, 0.5), front, c) / rest)
     return np.asarray(np.where(total <= _FLAT, np.inf, np.where(exists, found, 0.0)))

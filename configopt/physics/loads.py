@@ -50,6 +50,12 @@ class Chassis:
         require("reference_front_radius", self.reference_front_radius, unit="m", above=0.0, high=2.0)
         require("reference_rear_radius", self.reference_rear_radius, unit="m", above=0.0, high=2.0)
 
+    @property
+    def cg_above_axles(self) -> float:
+        """Height of the centre of gravity above the line of the axles [m]."""
+        share = self.cg_from_rear_axle / self.wheelbase
+        return self.cg_height - share * self.reference_front_radius - (1.0 - share) * self.reference_rear_radius
+
 
 @dataclass(frozen=True)
 class AxleLoads:
@@ -111,10 +117,7 @@ def axle_loads(
     change_front = radius_front - chassis.reference_front_radius
     change_rear = radius_rear - chassis.reference_rear_radius
     height = chassis.cg_height + share * change_front + (1.0 - share) * change_rear
-    above_axles = (
-        chassis.cg_height - share * chassis.reference_front_radius - (1.0 - share) * chassis.reference_rear_radius
-    )
-    ahead = chassis.cg_from_rear_axle - above_axles * (change_front - change_rear) / base
+    ahead = chassis.cg_from_rear_axle - chassis.cg_above_axles * (change_front - change_rear) / base
     normal = GRAVITY * np.cos(theta)
     along = GRAVITY * np.sin(theta) - slowing
     moment = chassis.mass * (normal * ahead - along * height)

@@ -369,6 +369,7 @@ NO_NUMBERS: dict[str, Any] = {
 }
 #: Functions that are left out, and why.
 LEFT_OUT = {
+    "halve": "takes no physical figure: brackets of whatever holds",
     "require": "the guard itself; tested on its own below",
     "rim_mode": "one term of the sums in rim_compliance and critical_pull, which guard its arguments",
     "roughness_constant": "takes the letter of a class and no number; other letters are refused in test_roughness",
