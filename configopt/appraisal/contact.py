@@ -67,6 +67,7 @@ class Contact(ChassisEffects):
             np.maximum(self.level[position], LEAST_LOAD),
             flange_height=side.wheels.flange_height,
             unsprung_mass=self.unsprung[position],
+            suspended=not getattr(self.vehicle, position).suspension.rigid,
         )
 
     def worst_contact(self, terrain: str, position: Position, what: str, legs: list[LegResult]) -> Array:

@@ -26,6 +26,7 @@ from configopt.appraisal.explained import (
 )
 from configopt.appraisal.forces import LegResult
 from configopt.appraisal.ground_remarks import held
+from configopt.appraisal.spoked import MOST_MARGIN
 from configopt.appraisal.vehicle import BOGGED_SHARE, POSITIONS
 from configopt.catalog.records import Position
 from configopt.physics.rough_ride import roughness_remarks
@@ -144,6 +145,7 @@ def _strike(reading: Reading, place: Place) -> Iterable[Input]:
     return [
         given("height of the highest obstacle", highest, "mm"),
         *obstacles(reading, position, terrain, reading.load(position)),
+        given("suspension (1 yes, 0 no)", float(not getattr(reading.vehicle, position).suspension.rigid)),
         *air(reading, position),
         given("section height", f.section_height, "mm"),
         given("flange height", reading.wheel(position).flange_height, "mm"),
@@ -187,8 +189,10 @@ def _contact_remarks(reading: Reading, place: Place) -> Iterable[str]:
 
 
 def _strike_remarks(reading: Reading, place: Place) -> Iterable[str]:
-    foam = reading.footing(at(place)).foam > 0.0
-    return ["a foam insert does not strike through: shown as 1000"] if bool(foam[0]) else []
+    if bool((reading.footing(at(place)).foam > 0.0)[0]):
+        return ["a foam insert does not strike through: shown as 1000"]
+    margin = float(reading.evaluation.strike_margin(place[1], at(place))[0])
+    return ["asks next to nothing of the tire: shown as 1000"] if margin >= MOST_MARGIN else []
 
 
 GROUND_RULES: tuple[Rule, ...] = (

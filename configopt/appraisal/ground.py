@@ -287,12 +287,14 @@ def strike_margin(
     *,
     flange_height: ArrayLike,
     unsprung_mass: ArrayLike,
+    suspended: bool,
     residual_load: ArrayLike | None = None,
 ) -> Array:
     """Energy the tire takes up before the rim strikes over what the worst obstacle asks, at most :data:`MOST_MARGIN`.
 
     Decreasing in the load, the unsprung mass, the flange height and the residual height; a foam insert does not strike
-    through.  ``residual_load`` lets a bound take the residual height at another load than the rest.
+    through, and an obstacle that the tire swallows asks nothing.  ``residual_load`` lets a bound take the residual
+    height at another load than the rest.
     """
     travel = free_travel(f.section_height, flange_height=flange_height, casing_thickness=f.casing_thickness)
     work = deflection_work(
@@ -308,8 +310,9 @@ def strike_margin(
             speed=ground.speed,
             load=load,
             free_travel=travel,
+            suspended=suspended,
         )
-        margin = np.minimum(margin, capacity / np.maximum(demand, capacity / MOST_MARGIN + 1e-9))
+        margin = np.where(demand > 0.0, np.minimum(margin, capacity / np.maximum(demand, 1e-12)), margin)
     return np.where(f.foam > 0.0, MOST_MARGIN, margin)
 
 

@@ -178,9 +178,9 @@ GROUND_MODELS: tuple[Model, ...] = (
         key="strike_margin",
         subject="ground",
         quantity="energy until the rim strikes over what the worst obstacle asks",
-        formula="y_e x (integral of F(d) to d_f)/(m_u V^2/2 (2 h_e/R - (h_e/R)^2) + W d_f), d_f = H - flange height - "
-        "2 casing thickness; F the force-deflection relation, h_e as for the obstacles; at most 1000, as a foam "
-        "insert is shown",
+        formula="y_e x (integral of F(d) to d_f)/(m_u V^2/2 (2 h_e/R - (h_e/R)^2) + W min(h_e, d_f)), d_f = H - flange "
+        "height - 2 casing thickness; F the force-deflection relation, h_e as for the obstacles; without suspension "
+        "m_u is W/g; at most 1000, as a foam insert and an edge swallowed whole are shown",
         sources=(_OWN, Cited("smiley_horne_1960", "Force-deflection relation, from memory.")),
         validity="ranking; one edge, straight ahead",
         assumed=("edge_share", "envelopment", "carcass_share"),

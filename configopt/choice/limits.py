@@ -88,6 +88,7 @@ def favourable_value(ctx: Context, bound: Bound) -> Array | None:
             low,
             flange_height=float(ctx.nodes.tables.wheels.flange_height[ctx.nodes.wheel].min()),
             unsprung_mass=cell_low(ctx.own_mass) / ctx.wheels + float(suspension.unsprung_mass),
+            suspended=not suspension.rigid,
             residual_load=high,
         )
     if key == "side_slope":

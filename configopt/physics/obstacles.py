@@ -248,17 +248,19 @@ def strike_demand(
     speed: ArrayLike,
     load: ArrayLike,
     free_travel: ArrayLike,
+    suspended: ArrayLike,
 ) -> Array:
     """Energy that an edge asks of the tire before the rim strikes [J].
 
     Parameters
     ----------
-    residual : height of the edge that remains after enveloping [m], any shape
-    radius : wheel radius [m]
-    unsprung_mass : m_u [kg]
+    residual : height of the edge that remains after enveloping h_e [m], any shape
+    radius : wheel radius R [m]
+    unsprung_mass : m_u [kg]; without effect where there is no suspension
     speed : V [m/s]
     load : wheel load W [N]
-    free_travel : deflection at which the rim strikes [m]
+    free_travel : deflection at which the rim strikes d_free [m]
+    suspended : whether the wheel is sprung, bool
 
     Raises
     ------
@@ -267,16 +269,21 @@ def strike_demand(
 
     Notes
     -----
-    1/2 m_u (V sin theta)^2 + W d_free with cos theta = 1 - h_e/R.
+    1/2 m_u (V sin theta)^2 + W min(h_e, d_free) with cos theta = 1 - h_e/R (own derivation): the load works over what
+    the edge presses in beyond what the tire swallows, so an edge that is swallowed whole asks nothing.  Without
+    suspension the moving mass is W/g.
 
-    >>> round(float(strike_demand(0.04, radius=0.345, unsprung_mass=12.0, speed=6.0, load=800.0, free_travel=0.06)), 1)
-    95.2
+    >>> round(float(strike_demand(0.04, radius=0.345, unsprung_mass=12.0, speed=6.0, load=800.0, free_travel=0.06,
+    ...                           suspended=True)), 1)
+    79.2
     """
-    mass = require("unsprung_mass", unsprung_mass, unit="kg", low=0.0, high=1e4)
+    unsprung = require("unsprung_mass", unsprung_mass, unit="kg", low=0.0, high=1e4)
     v = require("speed", speed, unit="m/s", low=0.0, high=150.0)
     w = require("load", load, unit="N", low=0.0, high=1e6)
     travel = require("free_travel", free_travel, unit="m", low=0.0, high=1.0)
-    demand: Array = 0.5 * mass * v * v * impact_loss_fraction(residual, radius=radius) + w * travel
+    mass = np.where(np.asarray(suspended, dtype=bool), unsprung, w / STANDARD_GRAVITY)
+    impact = 0.5 * mass * v * v * impact_loss_fraction(residual, radius=radius)
+    demand: Array = impact + w * np.minimum(_require_height(residual, "residual"), travel)
     return demand
 
 

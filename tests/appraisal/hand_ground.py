@@ -105,8 +105,9 @@ def strike_margin(v: Inputs, row: Row) -> float:
     area = 0.48 * min(x, 0.1) ** 2 + 2.4 * min(x, 0.1) ** 3 + 1.2 * max(x - 0.03, 0.07) ** 2 - 1.2 * 0.07**2
     capacity = v["share of the force that an edge mobilises"] * spring(v) * (v["section width"] / 1e3) ** 2 * area
     left = residual(v, v["height of the highest obstacle"])
-    demand = 0.5 * v["unsprung mass"] * (v["speed"] * KMH) ** 2 * lost(left, v["radius"])
-    return min(capacity / (demand + v["wheel load"] * travel / 1e3), 1000.0)
+    mass = v["unsprung mass"] if v["suspension (1 yes, 0 no)"] else v["wheel load"] / G
+    demand = 0.5 * mass * (v["speed"] * KMH) ** 2 * lost(left, v["radius"]) + v["wheel load"] * min(left, travel) / 1e3
+    return min(capacity / demand, 1000.0) if demand else 1000.0
 
 
 def compaction(v: Inputs, row: Row) -> float:

@@ -173,13 +173,14 @@ def obstacles(w: Wheel, *, suspended: bool, residual_load: float | None = None) 
     )
 
 
-def strike(w: Wheel) -> Array:
+def strike(w: Wheel, *, suspended: bool = True) -> Array:
     return on.strike_margin(
         w.f,
         w.ground,
         w.loads,
         flange_height=w.flange,
         unsprung_mass=w.unsprung,
+        suspended=suspended,
         residual_load=w.residual_load,
     )
 
@@ -393,19 +394,26 @@ def test_flat_ground_asks_for_nothing_but_rolling(w: Wheel) -> None:
     for suspended in (True, False):
         assert obstacles(flat, suspended=suspended) == 0.0
         assert rough(flat, suspended=suspended).resistance == 0.0
-    assert strike(flat) == on.MOST_MARGIN
+        assert strike(flat, suspended=suspended) == on.MOST_MARGIN
     firm = on.rolling_resistance(flat.f, flat.ground, flat.loads, None, on.coefficient(flat.f, flat.ground))
     assert firm / flat.load == pytest.approx(on.coefficient(flat.f, flat.ground), rel=1e-15)
     assert on.soil_resistance(flat.ground, None, flat.loads, follows=True) == 0.0
 
 
 @given(wheels())
-def test_a_stone_that_the_tire_swallows_takes_nothing_and_asks_for_the_load_over_the_travel_alone(w: Wheel) -> None:
+def test_a_stone_that_the_tire_swallows_takes_nothing_and_asks_nothing(w: Wheel) -> None:
     swallowed = float((on.firm_deflection(w.f, 2 * w.load) - on.firm_deflection(w.f, w.load))[0])
     small = replace(w, stones=((0.999 * swallowed, 500.0),), residual_load=w.load)
     assert obstacles(small, suspended=True) == 0.0
     assert obstacles(small, suspended=False) == 0.0
-    assert strike(small) == pytest.approx(strike(replace(small, speed=0.0)), rel=1e-15)
+    assert strike(small) == on.MOST_MARGIN
+    assert strike(small, suspended=False) == on.MOST_MARGIN
+
+
+@given(wheels())
+def test_a_wheel_without_suspension_asks_no_less_of_its_tire_than_the_lighter_of_its_masses(w: Wheel) -> None:
+    heavier = strike(replace(w, unsprung=float(w.load / STANDARD_GRAVITY)))
+    assert strike(w, suspended=False) == pytest.approx(heavier, rel=1e-12)
 
 
 @given(wheels())

@@ -79,7 +79,9 @@ def appraise(f: FootingTable, ground: on.Ground, loads: Array, unsprung: Array) 
         "time_off_ground": ride.off_ground_share,
         "obstacles": on.obstacle_resistance(f, ground, loads, unsprung_mass=unsprung, damping=DAMPING, suspended=True),
         "grip": on.grip_force(f, ground, loads),
-        "strike_margin": on.strike_margin(f, ground, loads, flange_height=FLANGE, unsprung_mass=unsprung),
+        "strike_margin": on.strike_margin(
+            f, ground, loads, flange_height=FLANGE, unsprung_mass=unsprung, suspended=True
+        ),
         "lateral_stiffness": on.lateral_stiffness(f, loads),
     }
     need = found["rolling"] + found["soil"] + found["roughness"] + found["obstacles"]

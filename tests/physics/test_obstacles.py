@@ -186,14 +186,25 @@ def test_more_pressure_raises_the_strike_capacity_in_proportion() -> None:
     assert high == pytest.approx(2 * low)
 
 
-def test_strike_demand_of_a_standing_wheel_is_its_load_over_the_travel() -> None:
+def test_strike_demand_of_a_standing_wheel_is_its_load_over_what_is_not_swallowed_and_at_most_the_travel() -> None:
     still = {"radius": 0.345, "unsprung_mass": 12.0, "speed": 0.0, "load": 800.0, "free_travel": 0.06}
-    assert obstacles.strike_demand(0.04, **still) == pytest.approx(48.0)
+    assert obstacles.strike_demand([0.0, 0.04, 0.08], **still, suspended=True) == pytest.approx([0.0, 32.0, 48.0])
+
+
+def test_an_edge_that_is_swallowed_asks_nothing_at_any_speed() -> None:
+    fast = {"radius": 0.345, "unsprung_mass": 12.0, "speed": 20.0, "load": 800.0, "free_travel": 0.06}
+    assert (obstacles.strike_demand(0.0, **fast, suspended=[True, False]) == 0.0).all()
+
+
+def test_a_wheel_without_suspension_meets_the_edge_with_the_mass_of_its_load() -> None:
+    rigid = {"radius": 0.345, "speed": 6.0, "load": 800.0, "free_travel": 0.06}
+    heavy = obstacles.strike_demand(0.04, unsprung_mass=800.0 / 9.80665, suspended=True, **rigid)
+    assert obstacles.strike_demand(0.04, unsprung_mass=12.0, suspended=False, **rigid) == pytest.approx(heavy)
 
 
 def test_strike_demand_grows_with_the_square_of_speed() -> None:
     rolling = {"radius": 0.345, "unsprung_mass": 12.0, "load": 0.0, "free_travel": 0.06}
-    slow, fast = obstacles.strike_demand(0.04, speed=[3.0, 6.0], **rolling)
+    slow, fast = obstacles.strike_demand(0.04, speed=[3.0, 6.0], suspended=True, **rolling)
     assert fast == pytest.approx(4 * slow)
 
 

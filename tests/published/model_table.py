@@ -144,7 +144,7 @@ ROWS = (
     ),
     Row(
         "rim strike",
-        "energy up to the rim, times 0.5 for an edge, over impact energy and load x travel",
+        "energy up to the rim, times 0.5 for an edge, over impact energy and load x what is not swallowed",
         ("strike_margin",),
         estimates="share 0.5 that an edge mobilises (0.3 to 0.7); swallowed part as for obstacles",
         not_modelled="sharp points, dents beyond the strike",
