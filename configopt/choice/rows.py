@@ -6,6 +6,8 @@ that meets the limit breaks the row.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -27,7 +29,8 @@ from configopt.choice.costing import NodeCosts
 from configopt.choice.limits import can_meet, motor_torque, top_speed_most
 from configopt.choice.losses import LegLoss
 from configopt.choice.terms import BadPairs, Row, Term, constant, staircase
-from configopt.physics.chassis import pitch_from_radii, trail
+from configopt.physics.chassis import breakover_angle, pitch_from_radii, trail
+from configopt.physics.halving import halve
 from configopt.physics.loads import GRAVITY
 from configopt.scenario.limits import ROUGH_RIDE
 
@@ -227,6 +230,50 @@ class LimitRows(BrakeRows):
             fixed -= 0.5 * float(getattr(vehicle, position).reference_radius)
         self.add("clearance", bound, "m", fixed - bound.relaxed, terms=terms, scale=0.1)
 
+    def break_over_angle(self, bound: Bound) -> None:
+        """Clearance that the crest needs under the largest wheels of the box - clearance <= 0 [m].
+
+        At one clearance the angle grows with both radii, so smaller wheels need no less clearance.
+        """
+        base = self.model.chassis.wheelbase
+        front, rear = (float(bd.radius_cells(self.made[p])[1].max()) for p in POSITIONS)
+
+        def short(clearance: Array) -> NDArray[np.bool_]:
+            angle = breakover_angle(clearance, position=base / 2, wheelbase=base, front_radius=front, rear_radius=rear)
+            return angle <= bound.relaxed
+
+        # The lowest point lies below both axles and outside the wheels.
+        reach = min(front, rear, *(r - np.sqrt(max(r**2 - (base / 2) ** 2, 0.0)) for r in (front, rear)))
+        needed, _ = halve(short, np.zeros(1), np.full(1, reach), rounds=40)
+        self.ground_clearance(replace(bound, required=float(needed[0])))
+
+    def lateral_stability(self, bound: Bound) -> None:
+        """required x 2 x moment of the weight about the ground - track x mass <= 0, loads at each end [kg m].
+
+        Each end's track counts by its load; the moment of the weight is what a deceleration of g moves to the front.
+        """
+        track = float(self.model.vehicle.track or 0.0)
+        moment = 2.0 * bound.relaxed * self.model.chassis.wheelbase / GRAVITY
+        terms: dict[Position, Term] = {}
+        wheel: dict[Position, Array] = {}
+        fixed = 0.0
+        for position in POSITIONS:
+            ctx = self.made[position]
+            braked, chassis = ctx.front_load_term(moment, angle=0.0, deceleration=GRAVITY)
+            level, still = ctx.front_load_term(-moment, angle=0.0)
+            terms[position] = braked + level + ctx.mass_term(-track)
+            fixed = chassis + still
+            offset = ctx.nodes.tables.wheels.offset[ctx.nodes.wheel]
+            carried = [float(load) * ctx.wheels / GRAVITY for load in (ctx.loads()[0].min(), ctx.loads()[1].max())]
+            wheel[position] = -2.0 * np.maximum(offset * carried[0], offset * carried[1])
+        rhs = track * (self.model.laden_mass + float(self.drive_mass.max())) - fixed
+        self.add("lateral stability", bound, "kg m", rhs, terms=terms, wheel=wheel, scale=100.0)
+
+    def side_slope(self, bound: Bound) -> None:
+        """What tips a quad; what its tires hold is a limit of each footing."""
+        if self.model.vehicle.kind == "quad":
+            self.lateral_stability(bound)
+
     def trail(self, bound: Bound) -> None:
         """required - trail <= 0, or trail - required <= 0 [m], as a sum of a part of each footing.
 
@@ -299,7 +346,6 @@ LOCAL = (
     "puncture_protection",
     "lateral_stiffness",
     "strike_margin",
-    "side_slope",
     "step_height",
     "relative_deflection",
     "least_relative_deflection",
