@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from configopt.appraisal import ground as on
 from configopt.appraisal.forces import LEAST_LOAD, LegResult
 from configopt.appraisal.model import Evaluation
-from configopt.appraisal.vehicle import POSITIONS
+from configopt.appraisal.vehicle import LEAST_DAMPING, POSITIONS
 from configopt.catalog.records import Position
 from configopt.physics.domain import Array
 from configopt.physics.mobility_numbers import brixius_motion_resistance, brixius_numeric, brixius_remarks
@@ -95,6 +95,9 @@ def _on_rough(evaluation: Evaluation, legs: Sequence[LegResult], position: Posit
     for leg in legs:
         ride = leg.contact[position]
         found += held(roughness_remarks(ride.dynamic_load_ratio, off_ground_share=ride.off_ground_share))
+    suspension = getattr(evaluation.vehicle, position).suspension
+    if ground.figures.roughness > 0.0 and not suspension.rigid and float(suspension.damping) < LEAST_DAMPING:
+        found.append(f"a damper below {LEAST_DAMPING:.0f} N s/m counts as one of {LEAST_DAMPING:.0f} N s/m")
     if ground.obstacles:
         margin = float(evaluation.strike_margin(legs[0].leg.terrain.name, position)[0])
         if margin < 1.0:

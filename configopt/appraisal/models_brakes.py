@@ -127,7 +127,8 @@ BRAKE_MODELS: tuple[Model, ...] = (
         validity="level firm ground, straight ahead",
         assumed=("carcass_share",),
         estimates="those of the grip",
-        not_modelled="reaction time, fade, resistance of ground and air, the rider's moving about",
+        not_modelled="reaction time, fade, resistance of ground and air, the rider's moving about, grip lost as loads "
+        "change on rough ground",
         functions=("physics.loads.axle_loads", "physics.grip.friction_force"),
         checks=("test_limpert_2008", "test_milliken_1995"),
     ),

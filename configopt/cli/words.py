@@ -210,9 +210,13 @@ def spread_words(margin: Mapping[str, Any], currency: str = "") -> str:
 
 
 def tightest(margins: list[Any], count: int) -> list[Any]:
-    """The margins with the least to spare: first what is not met, then by ratio."""
+    """The margins with the least to spare: first what is not met, then by ratio; always the one at most risk."""
     ordered = sorted(margins, key=lambda row: (row["met"], math.inf if row["ratio"] is None else row["ratio"]))
-    return [row for row in ordered if not row["met"] or row["ratio"] is not None][:count]
+    shown = [row for row in ordered if not row["met"] or row["ratio"] is not None]
+    risky = max(ordered, key=lambda row: row.get("chance_missed") or 0.0, default=None)
+    if risky is None or not risky.get("chance_missed") or risky in shown[:count]:
+        return shown[:count]
+    return [*shown[: count - 1], risky]
 
 
 def proof_words(status: str, aim: Mapping[str, Any] | None) -> str:

@@ -333,6 +333,15 @@ def test_a_soft_wheel_on_deep_ground_is_remarked_where_it_stands() -> None:
     assert dunes["sinkage_rear_mm"] > today("coastal-survey")["vehicles"][0]["terrains"][0]["sinkage_rear_mm"]
 
 
+def test_a_damper_too_weak_for_the_model_is_remarked() -> None:
+    case = case_of("upland-wardens")
+    loose = case.vehicle.front.suspension.model_copy(update={"damping": Figure(0.0)})
+    front = case.vehicle.front.model_copy(update={"suspension": loose})
+    for other, said in ((with_vehicle(case, front=front), True), (case, False)):
+        terrains = appraise(other, [baseline(case)]).to_json()["vehicles"][0]["terrains"]
+        assert any("counts as one of 10 N s/m" in text for row in terrains for text in row["remarks"]) == said
+
+
 def test_a_cone_index_brings_a_second_opinion() -> None:
     case = case_of("upland-wardens")
     terrains = [case.vehicle.terrains[0].model_copy(update={"surface": "tilled-field", "name": "field", "share": 1.0})]

@@ -103,6 +103,13 @@ def test_what_is_not_met_stands_before_what_is_tight() -> None:
     assert [row["ratio"] for row in tightest(rows, 9)] == [0.5, 1.01, 3.0]
 
 
+def test_the_limit_at_most_risk_is_always_among_the_tightest() -> None:
+    rows = [margin(ratio=1.01), margin(ratio=1.02), margin(ratio=1.5, chance_missed=0.2)]
+    assert [row["ratio"] for row in tightest(rows, 2)] == [1.01, 1.5]
+    rows[0]["chance_missed"] = 0.3
+    assert [row["ratio"] for row in tightest(rows, 2)] == [1.01, 1.02]
+
+
 def test_exchange_rates_are_against_mass() -> None:
     terms = {"rolling_loss": {"rate": 2.0}, "mass": {"rate": 4.0}, "cost": {"rate": 0.1, "unit": "EUR"}}
     assert exchange_words(terms) == [
