@@ -4,7 +4,7 @@ The public names are loaded on first use, so that ``import configopt`` costs not
 
 >>> import configopt
 >>> sorted(name for name in configopt.__all__ if name[0].islower())
-['appraise', 'choose', 'every_choice', 'every_package', 'load']
+['appraise', 'choose', 'every_choice', 'every_package', 'load', 'tradeoff']
 """
 
 from __future__ import annotations
@@ -16,19 +16,33 @@ if TYPE_CHECKING:
     from configopt.appraisal.appraise import Appraisal, appraise
     from configopt.choice.every import every_choice, every_package
     from configopt.choice.result import Choice, choose
+    from configopt.choice.tradeoff import Tradeoff, tradeoff
     from configopt.scenario.case import Case, load
 
-__all__ = ["Appraisal", "Case", "Choice", "appraise", "choose", "every_choice", "every_package", "load"]
+__all__ = [
+    "Appraisal",
+    "Case",
+    "Choice",
+    "Tradeoff",
+    "appraise",
+    "choose",
+    "every_choice",
+    "every_package",
+    "load",
+    "tradeoff",
+]
 
 _HOMES = {
     "Appraisal": "configopt.appraisal.appraise",
     "Case": "configopt.scenario.case",
     "Choice": "configopt.choice.result",
+    "Tradeoff": "configopt.choice.tradeoff",
     "appraise": "configopt.appraisal.appraise",
     "choose": "configopt.choice.result",
     "every_choice": "configopt.choice.every",
     "every_package": "configopt.choice.every",
     "load": "configopt.scenario.case",
+    "tradeoff": "configopt.choice.tradeoff",
 }
 
 

@@ -19,6 +19,8 @@ from configopt.quantities import to_unit
 
 #: Rate of lean or steer at which the gyroscopic moment is stated [rad/s]; own convention.
 LEAN_RATE = 1.0
+#: Ends of what the window is defined for: grade [1], deceleration [m/s2], share of the front load [1], clearance [m].
+STEEPEST_GRADE, MOST_DECELERATION, MOST_SHARE, MOST_CLEARANCE = 10.0, 30.0, 0.99, 2.0
 
 
 def required(model: VehicleModel, key: str) -> float | None:
@@ -35,6 +37,8 @@ def chassis_report(appraised: VehicleAppraisal) -> dict[str, Any]:
 
     The window holds for what the scenario asks: its steepest required climb (else its steepest grade), its required
     deceleration at lift-off, its shares of the front load and its break-over angle; what it does not ask is open.
+    A demand beyond what the window is defined for counts as the hardest that it is; a window that nothing meets has its
+    ends crossed.
     """
     evaluation, model, vehicle = appraised.evaluation, appraised.model, appraised.model.vehicle
     ahead, height = (float(value[0]) for value in evaluation.center_of_gravity())
@@ -44,18 +48,20 @@ def chassis_report(appraised: VehicleAppraisal) -> dict[str, Any]:
     }
     climb = required(model, "climb_grade") or max(float(terrain.grade) for terrain in vehicle.terrains)
     slowing = max(required(model, key) or 0.0 for key in ("lift_off_deceleration", "deceleration"))
-    clearance = float(evaluation.clearance()[0])
+    least = required(model, "front_load_share") or 0.0
+    most = required(model, "front_load_share_most") or 1.0
     window = chassis_window(
         float(vehicle.wheelbase),
         cg_height=height,
-        climb_grade=climb,
-        deceleration=slowing * GRAVITY,
-        front_share_min=required(model, "front_load_share") or 0.0,
-        front_share_max=required(model, "front_load_share_most") or 1.0,
+        climb_grade=min(climb, STEEPEST_GRADE),
+        deceleration=min(slowing * GRAVITY, MOST_DECELERATION),
+        front_share_min=min(least, most, MOST_SHARE),
+        front_share_max=max(most, 1.0 - MOST_SHARE),
         front_radius=radius["front"],
         rear_radius=radius["rear"],
-        breakover_angle=required(model, "break_over_angle") or 0.0,
-        clearance=clearance,
+        breakover_angle=min(required(model, "break_over_angle") or 0.0, 0.5 * math.pi),
+        # A chassis that the wheels let down to the ground clears no crest.
+        clearance=min(max(float(evaluation.clearance()[0]), 0.0), MOST_CLEARANCE),
     )
     longest = float(window.largest_wheelbase)
     return {
@@ -72,7 +78,7 @@ def chassis_report(appraised: VehicleAppraisal) -> dict[str, Any]:
         "wheelbase_least_mm": 1e3 * float(window.least_wheelbase),
         "wheelbase_least_set_by": str(window.least_set_by),
         "wheelbase_most_mm": 1e3 * longest if math.isfinite(longest) else None,
-        "feasible": bool(window.open) and float(window.low) <= ahead <= float(window.high),
+        "feasible": least <= most and bool(window.open) and float(window.low) <= ahead <= float(window.high),
         **{f"{key}_{p}_{unit}": value for p in POSITIONS for key, unit, value in _inertias(appraised, p)},
     }
 

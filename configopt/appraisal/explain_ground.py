@@ -191,7 +191,7 @@ def _contact_remarks(reading: Reading, place: Place) -> Iterable[str]:
 def _strike_remarks(reading: Reading, place: Place) -> Iterable[str]:
     if bool((reading.footing(at(place)).foam > 0.0)[0]):
         return ["a foam insert does not strike through: shown as 1000"]
-    margin = float(reading.evaluation.strike_margin(place[1], at(place))[0])
+    margin = float(reading.evaluation.strike_margin(str(place[1]), at(place))[0])
     return ["asks next to nothing of the tire: shown as 1000"] if margin >= MOST_MARGIN else []
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -16,10 +17,12 @@ from configopt.catalog.catalog import Catalog
 from configopt.catalog.records import Position, Surface
 from configopt.physics.air import air_density, drag_force
 from configopt.physics.loads import Chassis
-from configopt.scenario.limits import LIMITS, ROUGH_RIDE, Limit
+from configopt.scenario.limits import LIMITS, Limit
+from configopt.scenario.limits import REPEATED_STOPS as REPEATED_STOPS
 from configopt.scenario.records import Obstacle, Terrain, Vehicle
+from configopt.scenario.scopes import POSITIONS as POSITIONS
+from configopt.scenario.scopes import asked
 
-POSITIONS: tuple[Position, Position] = ("front", "rear")
 #: Speed at which steep climbs are ridden [m/s]; own convention, walking pace.
 CLIMB_SPEED = 2.0
 #: Slip at which a climb is judged (best slip up to this; thrust grows with slip).
@@ -100,6 +103,9 @@ class VehicleModel:
         self.vehicle = vehicle
         self.catalog = catalog
         self.costs = CostBook(catalog, vehicle.quantity)
+        self.ceilings: dict[str, float] = {}
+        self.base = self
+        """The model without the ceilings."""
         self.surfaces: dict[str, Surface] = {surface.id: surface for surface in catalog.surfaces}
         self.laden_mass = float(vehicle.chassis_mass) + float(vehicle.rider_mass) + float(vehicle.cargo_mass)
         self.chassis = Chassis(
@@ -178,51 +184,19 @@ class VehicleModel:
     @cached_property
     def bounds(self) -> tuple[Bound, ...]:
         """Every limit that applies, stated ones in place of the defaults."""
-        found: dict[tuple[str, str | None, Position | None], Bound] = {}
-        for limit in LIMITS.values():
-            if limit.default is not None:
-                for terrain, position in self._scopes(limit):
-                    found[limit.key, terrain, position] = Bound(limit, limit.default, terrain, position)
-        for ridden in self.vehicle.terrains:
-            permitted = self.surfaces[ridden.surface].ground_pressure_limit
-            if permitted is not None:
-                for position in POSITIONS:
-                    found["ground_pressure", ridden.name, position] = Bound(
-                        LIMITS["ground_pressure"], float(permitted), ridden.name, position
-                    )
-        if self.vehicle.use == "road-legal":
-            for position in POSITIONS:
-                found["statutory_deceleration", None, position] = Bound(
-                    LIMITS["statutory_deceleration"], 1.0, None, position
-                )
-        for record in self.vehicle.limits:
-            limit = LIMITS[record.limit]
-            required = limit.parse(record.bound)
-            for terrain, position in self._scopes(limit):
-                if record.terrain in (None, terrain) and record.position in (None, position):
-                    found[limit.key, terrain, position] = Bound(limit, required, terrain, position, stated=True)
+        found = {
+            (key, terrain, position): Bound(LIMITS[key], of.required, terrain, position, stated=of.number is not None)
+            for (key, terrain, position), of in asked(self.vehicle, self.surfaces).items()
+        }
+        for key, most in self.ceilings.items():
+            stated = found.get((key, None, None))
+            if stated is None or stated.required > most:
+                found[key, None, None] = Bound(LIMITS[key], most, stated=True)
         return tuple(bound for scope, bound in found.items() if scope not in self.without)
 
-    def _scopes(self, limit: Limit) -> list[tuple[str | None, Position | None]]:
-        terrains: list[str | None] = [None]
-        if "terrain" in limit.scopes:
-            if limit.key.startswith("rotor_temperature"):
-                terrains = [descent.name for descent in self.vehicle.descents]
-                if self.vehicle.stops is not None:
-                    terrains.append(REPEATED_STOPS)
-            elif limit.key in ("sinkage", "sinkage_over_passable"):
-                terrains = [t.name for t in self.vehicle.terrains if self.grounds[t.name].soft]
-            elif limit.key == "strike_margin":
-                terrains = [t.name for t in self.vehicle.terrains if t.obstacles]
-            elif limit.key in ROUGH_RIDE:
-                terrains = [t.name for t in self.vehicle.terrains if self.grounds[t.name].figures.roughness > 0.0]
-            else:
-                terrains = [t.name for t in self.vehicle.terrains]
-        positions: tuple[Position | None, ...] = POSITIONS if "position" in limit.scopes else (None,)
-        if limit.key in ROUGH_RIDE:
-            positions = tuple(p for p in POSITIONS if not getattr(self.vehicle, p).suspension.rigid)
-        return [(terrain, position) for terrain in terrains for position in positions]
-
-
-#: Name under which heat after repeated stops is reported.
-REPEATED_STOPS = "repeated-stops"
+    def within(self, ceilings: Mapping[str, float]) -> VehicleModel:
+        """The same vehicle with more limits on whole quantities, each a limit of the kind at most by key [SI]."""
+        other = copy.copy(self)
+        other.__dict__.pop("bounds", None)
+        other.ceilings = {key: min(most, self.ceilings.get(key, math.inf)) for key, most in ceilings.items()}
+        return other

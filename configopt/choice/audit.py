@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import copy
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
@@ -11,15 +13,16 @@ from numpy.typing import NDArray
 
 from configopt.appraisal.forces import Side
 from configopt.appraisal.model import Evaluation, Outcome
-from configopt.appraisal.parts import Orders, PartNumbers, orders
+from configopt.appraisal.parts import Orders, PartNumbers, PartRows, orders
 from configopt.appraisal.tables import PositionTables, position_tables
 from configopt.appraisal.vehicle import POSITIONS, VehicleModel
 from configopt.catalog.catalog import Catalog
 from configopt.catalog.records import Position
-from configopt.choice.candidates import Instance, aim_constant, aim_term
+from configopt.choice.candidates import Instance, OpenTo, aim_constant, aim_term
 from configopt.choice.context import Nodes
 from configopt.choice.solve import best_prices
 from configopt.choice.terms import ROW_SLACK, Row
+from configopt.choice.weights import AIMS, Weights
 from configopt.fit.candidates import PositionCandidates, position_candidates
 from configopt.scenario.records import Aims, Vehicle
 
@@ -27,6 +30,11 @@ Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
 #: Choices appraised at a time.
 BATCH = 20_000
+
+
+def quantities(outcome: Outcome) -> Array:
+    """What the aims weigh, (n, aims) in the order of :data:`AIMS` [kg, J/m, J/m, currency]."""
+    return np.stack([outcome.packages_mass, outcome.rolling_loss, outcome.energy, outcome.cost], axis=1)
 
 
 @dataclass(frozen=True)
@@ -63,10 +71,15 @@ class Candidates:
 
     def __init__(self, vehicle: Vehicle, catalog: Catalog, aims: Aims) -> None:
         self.model = VehicleModel(vehicle, catalog)
-        self.rates = {name: float(getattr(aims, name) or 0.0) for name in ("mass", "rolling_loss", "energy", "cost")}
+        self.weights = Weights.of({name: float(getattr(aims, name) or 0.0) for name in AIMS})
+        self.open_to: OpenTo = {}
+        """What is open, where not everything is."""
         self.of: dict[Position, PositionCandidates] = {
             position: position_candidates(catalog, vehicle, position) for position in POSITIONS
         }
+
+        self.whole: list[tuple[Instance | None, Counter[str]]] = []
+        """Coarse bounds of everything, once they are made, and what the limits took away; for all variants of them."""
 
     @cached_property
     def tables(self) -> dict[Position, PositionTables]:
@@ -74,7 +87,7 @@ class Candidates:
         return {position: position_tables(self.of[position]) for position in POSITIONS}
 
     @cached_property
-    def parts(self) -> dict[Position, tuple[object, object, object]]:
+    def parts(self) -> dict[Position, tuple[PartRows, PartRows, PartRows]]:
         """Part rows of both positions: mounts, wheels, brakes."""
         numbers = PartNumbers(self.model)
         return {
@@ -85,6 +98,10 @@ class Candidates:
             )
             for p in POSITIONS
         }
+
+    def removed_by_limits(self) -> Counter[str]:
+        """What the limits took away over all that fits, once that is known."""
+        return self.whole[0][1] if self.whole else Counter()
 
     def nodes(self) -> dict[Position, Nodes]:
         """All nodes."""
@@ -123,36 +140,61 @@ class Candidates:
         """What buying the parts comes to."""
         rows = []
         for position, numbers in (("front", choices.front), ("rear", choices.rear)):
-            mounts, wheels, brakes = self.parts[position]  # type: ignore[index]
-            mount = self.of[position].footing_mount[numbers[:, 0]]  # type: ignore[index]
-            rows.append(
-                mounts.take(mount).joined(wheels.take(numbers[:, 1])).joined(brakes.take(numbers[:, 2]))  # type: ignore[attr-defined]
-            )
+            here: Position = "front" if position == "front" else "rear"
+            mounts, wheels, brakes = self.parts[here]
+            mount = self.of[here].footing_mount[numbers[:, 0]]
+            rows.append(mounts.take(mount).joined(wheels.take(numbers[:, 1])).joined(brakes.take(numbers[:, 2])))
         return orders(self.model, rows[0], rows[1], choices.drive)
 
     def outcome(self, choices: Choices, *, values: bool = False) -> Outcome:
         """The whole appraisal of choices."""
         return self.evaluation(choices).outcome(self.orders(choices), values=values)
 
-    def aim(self, outcome: Outcome) -> Array:
-        """The weighted aim [1]."""
-        return np.asarray(
-            self.rates["mass"] * outcome.packages_mass
-            + self.rates["rolling_loss"] * outcome.rolling_loss
-            + self.rates["energy"] * outcome.energy
-            + self.rates["cost"] * outcome.cost
-        )
+    @property
+    def rates(self) -> dict[str, float]:
+        """Rates of the aim."""
+        return self.weights.rates
+
+    def weighed(self, choices: Choices, found: Array) -> Array:
+        """The weighted aim of choices from their quantities (n, aims) [1]."""
+        total = np.asarray(sum(self.rates[name] * found[:, column] for column, name in enumerate(AIMS)))
+        for position, rows in (("front", choices.front), ("rear", choices.rear)):
+            added = self.weights.nodes.get(position)  # type: ignore[call-overload]
+            if added is not None:
+                total = total + sum(amounts[rows[:, layer]] for layer, amounts in enumerate(added))
+        return total if self.weights.drives is None else total + self.weights.drives[choices.drive]
+
+    def quantities(self, choices: Choices) -> tuple[Array, NDArray[np.bool_]]:
+        """What the aims weigh (n, aims), in SI and the order of :data:`AIMS`, and whether every limit is met."""
+        found, met = [np.zeros((0, len(AIMS)))], [np.zeros(0, dtype=bool)]
+        for start in range(0, len(choices), BATCH):
+            outcome = self.outcome(choices.take(slice(start, start + BATCH)))
+            found.append(quantities(outcome))
+            met.append(outcome.met)
+        return np.concatenate(found), np.concatenate(met)
 
     def appraise(self, choices: Choices) -> tuple[Array, NDArray[np.bool_]]:
         """Aim and whether every limit is met, over any number of choices."""
-        aims, met = [], []
-        for start in range(0, len(choices), BATCH):
-            outcome = self.outcome(choices.take(slice(start, start + BATCH)))
-            aims.append(self.aim(outcome))
-            met.append(outcome.met)
-        if not aims:
-            return np.zeros(0), np.zeros(0, dtype=bool)
-        return np.concatenate(aims), np.concatenate(met)
+        found, met = self.quantities(choices)
+        return self.weighed(choices, found), met
+
+    def variant(
+        self,
+        model: VehicleModel | None = None,
+        weights: Weights | None = None,
+        open_to: OpenTo | None = None,
+    ) -> Candidates:
+        """The same candidates with other limits, another aim, or fewer of them open; tables are shared."""
+        other = copy.copy(self)
+        if model is not None:
+            other.model = model
+            if model.base is not self.model.base:
+                other.whole = []
+        if weights is not None:
+            other.weights = weights
+        if open_to is not None:
+            other.open_to = open_to
+        return other
 
     def count(self) -> int:
         """Number of whole choices that fit."""
@@ -349,9 +391,16 @@ def coupling_prices(
 
 
 def best_pairs(
-    instance: Instance, lists: dict[Position, PackageList], bounds: dict[Position, Array], count: int
+    instance: Instance,
+    lists: dict[Position, PackageList],
+    bounds: dict[Position, Array],
+    count: int,
+    ceiling: float,
 ) -> Choices:
-    """Pairs of the ``count`` best packages of each position with every final drive, as far as no row rules them out."""
+    """Pairs of the ``count`` best packages of each position with every final drive, as far as rows and ceiling allow.
+
+    ``bounds`` are those of the instance with its prices.
+    """
     short = {}
     for position in POSITIONS:
         order = np.argsort(bounds[position], kind="stable")[:count]
@@ -369,7 +418,7 @@ def best_pairs(
     nodes = {p: instance.nodes(p) for p in POSITIONS}
     found = []
     for drive in range(instance.drives.size):
-        good = pairs.good(i, j, drive, np.inf)
+        good = pairs.good(i, j, drive, ceiling)
         found.append(paired(instance, nodes, short, i[good], j[good], drive))
     return Choices.join(found)
 

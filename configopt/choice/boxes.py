@@ -29,6 +29,8 @@ class OpenBox:
     bound: float
     prices: dict[str, float] = field(default_factory=dict)
     hint: float = -np.inf
+    inside: Instance | None = None
+    """Bounds of a box around this one: nothing but its nodes is left here."""
 
 
 def full_box(candidates: Candidates) -> Box:
@@ -88,4 +90,4 @@ def halves(entry: OpenBox, instance: Instance) -> list[OpenBox]:
         radii = np.unique(instance.nodes(position).footings.radius)
         cut = len(radii) // 2
         parts = (float(radii[0]), float(radii[cut - 1])), (float(radii[cut]), float(radii[-1]))
-    return [OpenBox(entry.box.within(dimension, part), entry.bound, entry.prices) for part in parts]
+    return [OpenBox(entry.box.within(dimension, part), entry.bound, entry.prices, inside=instance) for part in parts]

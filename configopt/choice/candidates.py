@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -15,13 +15,16 @@ from configopt.choice import limits as lim
 from configopt.choice.context import CELLS, Box, Context, Integers, Nodes, contexts
 from configopt.choice.costing import NodeCosts, node_costs
 from configopt.choice.losses import LegLoss, leg_losses
-from configopt.choice.rows import energy_part
+from configopt.choice.rows import LimitRows, energy_part
 from configopt.choice.rows import rows as limit_rows
 from configopt.choice.terms import ROW_SLACK, BadPairs, Row, Term
+from configopt.choice.weights import Weights
 from configopt.scenario.limits import LIMITS
 
 Array = NDArray[np.float64]
 LAYERS = ("footings", "wheels", "brake sets")
+#: Which footings, wheels and brake sets of a position are open, of all its candidates.
+OpenTo = Mapping[Position, tuple[NDArray[np.bool_], NDArray[np.bool_], NDArray[np.bool_]]]
 #: Bounds are made again where no more than this share of the nodes is left.
 REMAKE_SHARE = 0.9
 
@@ -45,10 +48,15 @@ class Instance:
     losses: tuple[LegLoss, ...]
     rows: tuple[Row, ...]
     bad: tuple[BadPairs, ...]
-    rates: dict[str, float]
+    weights: Weights
     prices: dict[str, float] = field(default_factory=dict)
     """What one unit of a row is worth in the aim, by row name: for a choice that meets the limits a row is at most its
     right side, so any price >= 0 times the difference may be added to the aim's lower bound."""
+
+    @property
+    def rates(self) -> dict[str, float]:
+        """Rates of the aim."""
+        return self.weights.rates
 
     def priced(self, prices: dict[str, float]) -> Instance:
         """The same with prices on its rows."""
@@ -71,7 +79,7 @@ def make_instance(
     nodes: dict[Position, Nodes],
     box: Box,
     drives: Integers,
-    rates: dict[str, float],
+    weights: Weights,
     removed: Counter[str] | None = None,
     *,
     cells: int = CELLS,
@@ -118,7 +126,7 @@ def make_instance(
     losses = leg_losses(model, made)
     rows, bad = limit_rows(model, made, drives, losses, costs)
     instance = Instance(
-        model, box, made, drives, allowed, rest_low, rest_high, costs, losses, tuple(rows), tuple(bad), rates
+        model, box, made, drives, allowed, rest_low, rest_high, costs, losses, tuple(rows), tuple(bad), weights
     )
     passing, kept_drives = passing_nodes(instance, counts)
     if passing is None:
@@ -128,8 +136,38 @@ def make_instance(
     # Making the bounds again costs time; it pays where many nodes have gone.
     left, had = (sum(sum(counts_of) for counts_of in sizes.values()) for sizes in (size, before))
     if left < REMAKE_SHARE * had or kept_drives.size != drives.size:
-        return make_instance(model, passing, box, kept_drives, rates, counts, cells=cells)
+        return make_instance(model, passing, box, kept_drives, weights, counts, cells=cells)
     return instance
+
+
+def with_ceilings(instance: Instance, model: VehicleModel, weights: Weights) -> Instance:
+    """The same bounds with another aim, and with rows for those ceilings of a model that they do not know."""
+    maker = LimitRows(model, instance.contexts, instance.drives, instance.losses, instance.costs)
+    for bound in model.bounds:
+        if bound.limit.key in model.ceilings and bound not in instance.model.bounds:
+            getattr(maker, bound.limit.key)(bound)
+    return replace(instance, model=model, weights=weights, rows=(*instance.rows, *maker.found))
+
+
+def tightened(whole: Instance, model: VehicleModel, weights: Weights, open_to: OpenTo) -> Instance | None:
+    """Coarse bounds of a box with another aim, within the ceilings of a model and over the candidates that are open.
+
+    ``None`` where nothing can lie there.
+    """
+    instance = with_ceilings(whole, model, weights)
+    nodes, drives = {p: whole.nodes(p) for p in POSITIONS}, whole.drives
+    added = instance.rows[len(whole.rows) :]
+    if added:
+        passing, drives = passing_nodes(replace(instance, rows=added), Counter())
+        if passing is None:
+            return None
+        nodes = passing
+    for position, (footings, wheels, brakes) in open_to.items():
+        here = nodes[position]
+        nodes[position] = here.keep(footings[here.footing], wheels[here.wheel], brakes[here.brake])
+    if not added and not open_to:
+        return instance
+    return make_instance(model, nodes, whole.box, drives, weights, cells=1)
 
 
 def passing_nodes(instance: Instance, counts: Counter[str]) -> tuple[dict[Position, Nodes] | None, Integers]:
@@ -177,9 +215,10 @@ def aim_term(instance: Instance, position: Position) -> tuple[Term, Array, Array
     """
     ctx, rates = instance.contexts[position], instance.rates
     zero = np.zeros(len(ctx.nodes.footing))
-    term = Term(zero, zero)
-    wheel = np.zeros(len(ctx.nodes.wheel))
-    brake = np.zeros(len(ctx.nodes.brake))
+    added = instance.weights.nodes.get(position)
+    term = Term(zero if added is None else added[0][ctx.nodes.footing], zero)
+    wheel = np.zeros(len(ctx.nodes.wheel)) if added is None else added[1][ctx.nodes.wheel]
+    brake = np.zeros(len(ctx.nodes.brake)) if added is None else added[2][ctx.nodes.brake]
     if rates["mass"]:
         term = term + ctx.mass_term(rates["mass"])
     if rates["rolling_loss"]:
@@ -206,7 +245,7 @@ def aim_term(instance: Instance, position: Position) -> tuple[Term, Array, Array
 def aim_constant(instance: Instance) -> float:
     """What the aim holds beside the positions: chassis, air, final drive at its cheapest."""
     rates, model = instance.rates, instance.model
-    total = 0.0
+    total = 0.0 if instance.weights.drives is None else float(instance.weights.drives[instance.drives].min())
     if rates["energy"]:
         for loss in instance.losses:
             total += (

@@ -13,7 +13,7 @@ import threading
 import time
 from collections import Counter
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,11 +32,12 @@ from configopt.choice.audit import (
     priced_bounds,
 )
 from configopt.choice.boxes import OpenBox, full_box, halves, spreads, wide
-from configopt.choice.candidates import Instance, aim_constant, aim_term, make_instance
+from configopt.choice.candidates import Instance, aim_constant, aim_term, make_instance, tightened
 from configopt.choice.closing import open_choices
 from configopt.choice.context import Nodes
 from configopt.choice.model.build import ChoiceModel, build
 from configopt.choice.solve import Solution, Stop, solve
+from configopt.choice.weights import AIMS
 from configopt.errors import AuditError, UsageError
 from configopt.scenario.case import Case
 
@@ -47,6 +48,8 @@ EXACT = 1e-6
 TIE = 1e-9
 #: Whole choices that may be appraised at once to end a proof or to count.
 APPRAISE_AT_MOST = 1_000_000
+#: Whole choices that are all appraised for a trade-off rather than searched.
+ENUMERATE_AT_MOST = 100_000
 #: Footings per position with which the first solve starts.
 FIRST_FOOTINGS = 300
 #: Step by which a ceiling rises while no choice reaches it.
@@ -62,6 +65,8 @@ LONGEST_STEP = 8e-3
 PACKAGES_AT_MOST = 1_200_000
 #: Nodes are narrowed again while at most this share is left.
 WORTHWHILE = 0.97
+#: Pairs of packages that are appraised rather than bounded more finely.
+FEW_PAIRS = 4_000
 #: Choices that are appraised first where many are open; the batches that follow double.
 FIRST_BATCH = 4_000
 #: Best packages of each position that are paired and appraised while nodes are narrowed.
@@ -81,6 +86,10 @@ class Settings:
     threads: int = 1
     appraise_at_most: int = APPRAISE_AT_MOST
     first_footings: int = FIRST_FOOTINGS
+    enumerate_at_most: int = ENUMERATE_AT_MOST
+    """Whole choices that are all appraised instead of searched for a trade-off."""
+    solve: bool = True
+    """Whether the model is solved over what is left, beside appraising all of it."""
     progress: Callable[[str], None] | None = None
     stop: Stop = field(default_factory=Stop)
 
@@ -100,6 +109,10 @@ class Search:
     rounds: int = 0
     appraised: int = 0
     removed: Counter[str] = field(default_factory=Counter)
+    direct: bool = False
+    """Whether everything up to the best is bounded at once, without looking for anything better first."""
+    watch: Callable[[Choices, Array], None] | None = None
+    """Is told of every choice that meets all limits, with its quantities."""
 
     @property
     def ceiling(self) -> float:
@@ -131,12 +144,17 @@ class Search:
         if not len(choices):
             return False
         self.appraised += len(choices)
-        aims, met = self.candidates.appraise(choices)
+        found, met = self.candidates.quantities(choices)
         if not met.any():
             return False
-        good = choices.take(np.flatnonzero(met))
-        values = aims[met]
-        lowest = min(float(values.min()), self.best)
+        good, found = choices.take(np.flatnonzero(met)), found[met]
+        if self.watch is not None:
+            self.watch(good, found)
+        values = self.candidates.weighed(good, found)
+        lowest = float(values.min())
+        if lowest > self.ceiling:
+            return False
+        lowest = min(lowest, self.best)
         if self.found is not None:
             old, _ = self.candidates.appraise(self.found)
             good, values = Choices.join([self.found, good]), np.concatenate([old, values])
@@ -159,6 +177,59 @@ class Search:
 
 class Stopped(Exception):
     """The search was asked to end."""
+
+
+class TooMany(Exception):
+    """More choices than wanted."""
+
+
+@dataclass
+class Collecting(Search):
+    """A search that keeps every choice whose aim is at most ``best``, which stays as it is."""
+
+    most: int = APPRAISE_AT_MOST
+    direct: bool = True
+    kept: list[Choices] = field(default_factory=list)
+    quantities: list[Array] = field(default_factory=list)
+    size: int = 0
+
+    def offer(self, choices: Choices) -> bool:
+        """Appraise choices and keep the good ones."""
+        if not len(choices):
+            return False
+        self.appraised += len(choices)
+        found, met = self.candidates.quantities(choices)
+        good = np.flatnonzero(met & (self.candidates.weighed(choices, found) <= self.ceiling))
+        self.kept.append(choices.take(good))
+        self.quantities.append(found[good])
+        self.size += good.size
+        if self.size > self.most:
+            raise TooMany
+        return good.size > 0
+
+
+def every_below(candidates: Candidates, settings: Settings, cutoff: float, most: int) -> tuple[Choices, Array] | None:
+    """Every choice that meets all limits and whose aim is at most ``cutoff``, with its quantities.
+
+    ``None`` where there are more than ``most``.
+
+    Raises
+    ------
+    Stopped
+        If the search was asked to end.
+    """
+    search = Collecting(candidates, replace(settings, solve=False), best=cutoff, most=most)
+    queue = [OpenBox(full_box(candidates), -np.inf)]
+    try:
+        while queue:
+            queue += search_box(search, queue.pop())
+    except TooMany:
+        return None
+    choices = Choices.join(search.kept)
+    found = np.concatenate([*search.quantities, np.zeros((0, len(AIMS)))])
+    rows = np.concatenate([choices.front, choices.rear, choices.drive[:, None]], axis=1)
+    _, first = np.unique(rows, axis=0, return_index=True)
+    return choices.take(np.sort(first)), found[np.sort(first)]
 
 
 def footing_marginals(instance: Instance) -> dict[Position, Array]:
@@ -213,12 +284,28 @@ def sizes_of(instance: Instance) -> str:
     )
 
 
+def whole_box(candidates: Candidates, entry: OpenBox, removed: Counter[str]) -> Instance | None:
+    """Coarse bounds of everything in a box; those of the box of all are made once for all variants of the limits.
+
+    ``removed`` becomes what the limits take away over the box of all.
+    """
+    model, weights, around = candidates.model, candidates.weights, entry.inside
+    if around is not None:
+        nodes = {p: around.nodes(p) for p in POSITIONS}
+        return make_instance(model, nodes, entry.box, around.drives, weights, cells=1)
+    if not candidates.whole:
+        counts: Counter[str] = Counter()
+        nodes, drives = candidates.nodes(), candidates.drives
+        candidates.whole.append((make_instance(model.base, nodes, entry.box, drives, weights, counts, cells=1), counts))
+    whole, counts = candidates.whole[0]
+    removed.update(counts)
+    return None if whole is None else tightened(whole, model, weights, candidates.open_to)
+
+
 def search_box(search: Search, entry: OpenBox) -> list[OpenBox]:
     """Work on one box until it is closed or split; returns what stays open."""
     candidates, settings = search.candidates, search.settings
-    counting = search.removed if search.rounds == 0 else None
-    model, rates = candidates.model, candidates.rates
-    whole = make_instance(model, candidates.nodes(), entry.box, candidates.drives, rates, counting, cells=1)
+    whole = whole_box(candidates, entry, search.removed)
     search.rounds += 1
     if whole is None:
         return []
@@ -226,6 +313,8 @@ def search_box(search: Search, entry: OpenBox) -> list[OpenBox]:
     everything = max(float(values.max()) for values in marginals.values())
     # Choices with a bound below a ceiling are found exactly; the ceiling rises until one of them meets the limits.
     ceiling = min(max(_level(values, settings.first_footings) for values in marginals.values()), everything)
+    if search.direct:
+        ceiling = search.ceiling
     grown = 1.0
     while True:
         search.check()
@@ -254,7 +343,7 @@ def search_box(search: Search, entry: OpenBox) -> list[OpenBox]:
                 search.say(f"appraising {len(left):,} choices that could still be as good")
                 search.offer_by_bound(left, bounds)
                 left = left.take(np.flatnonzero(bounds <= search.ceiling))
-            if len(left):
+            if len(left) and settings.solve:
                 solve_model(search, entry, only(instance, left), min(ceiling, search.ceiling))
         entry.bound = max(entry.bound, min(ceiling, search.best))
         if last:
@@ -272,7 +361,7 @@ def only(instance: Instance, choices: Choices) -> Instance:
         of = instance.nodes(here)
         masks = [np.isin(have, rows[:, layer]) for layer, have in enumerate((of.footing, of.wheel, of.brake))]
         nodes[here] = of.keep(*masks)
-    made = make_instance(instance.model, nodes, instance.box, instance.drives, instance.rates)
+    made = make_instance(instance.model, nodes, instance.box, instance.drives, instance.weights)
     return instance if made is None else made
 
 
@@ -301,12 +390,15 @@ def narrowed(search: Search, entry: OpenBox, whole: Instance, ceiling: float) ->
     drives = whole.drives
     while nodes is not None:
         search.check()
-        instance = make_instance(candidates.model, nodes, whole.box, drives, candidates.rates)
+        instance = make_instance(candidates.model, nodes, whole.box, drives, candidates.weights)
         if instance is None or ceiling == np.inf:
             return instance
-        nodes = on_open_packages(search, instance, ceiling, entry)
-        if nodes is None:
+        found = on_open_packages(search, instance, ceiling, entry)
+        if found is None:
             return None
+        nodes, pairs = found
+        if pairs <= FEW_PAIRS:
+            return instance.priced(entry.prices)
         before = sum(instance.nodes(p).footing.size + instance.nodes(p).wheel.size for p in POSITIONS)
         if sum(nodes[p].footing.size + nodes[p].wheel.size for p in POSITIONS) > WORTHWHILE * before:
             return instance.priced(entry.prices)
@@ -316,8 +408,10 @@ def narrowed(search: Search, entry: OpenBox, whole: Instance, ceiling: float) ->
 
 def on_open_packages(
     search: Search, instance: Instance, ceiling: float, entry: OpenBox
-) -> dict[Position, Nodes] | None:
+) -> tuple[dict[Position, Nodes], int] | None:
     """Nodes that lie on some package whose bound leaves room under the ceiling, or ``None`` if a position has none.
+
+    With them, how many pairs of such packages there are at most.
 
     The bounds carry prices on the rows that couple both positions, which take into account what the other position
     would have to make up for.  Any prices hold; those of the box get better each time.
@@ -332,7 +426,7 @@ def on_open_packages(
         other: Position = "rear" if position == "front" else "front"
         found = packages_below(priced, position, ceiling - fixed - floors[other], most=PACKAGES_AT_MOST)
         if found is None:
-            return {p: instance.nodes(p) for p in POSITIONS}
+            return {p: instance.nodes(p) for p in POSITIONS}, sys.maxsize
         if not len(found):
             return None
         lists[position] = found
@@ -340,16 +434,18 @@ def on_open_packages(
     entry.hint, prices = coupling_prices(instance, lists, plain, entry.prices, ceiling + 1e-6 * max(abs(ceiling), 1.0))
     priced = instance.priced(prices)
     bounds = {p: priced_bounds(priced, p, lists[p]) for p in POSITIONS}
-    search.offer(best_pairs(priced, lists, bounds, PAIRED))
+    if not search.direct:
+        search.offer(best_pairs(priced, lists, bounds, PAIRED, search.ceiling))
     if entry.hint > ceiling + 1e-9 * max(abs(ceiling), 1.0):
         # Prices that rule everything out were cut short and serve no other ceiling.
         return None
     entry.prices = prices
     fixed = aim_constant(priced) - 1e-9 * max(abs(ceiling), 1.0)
-    nodes = {}
+    nodes, pairs = {}, instance.drives.size
     for position in POSITIONS:
         other = "rear" if position == "front" else "front"
         near = bounds[position] + float(bounds[other].min()) + fixed <= ceiling
+        pairs *= int(near.sum())
         here = instance.nodes(position)
         masks = []
         for count, used in (
@@ -363,7 +459,7 @@ def on_open_packages(
         nodes[position] = here.keep(*masks)
         if not nodes[position].footing.size:
             return None
-    return nodes
+    return nodes, pairs
 
 
 def least_packages(instance: Instance, room: float) -> dict[Position, float] | None:
@@ -418,9 +514,25 @@ def solve_model(search: Search, entry: OpenBox, instance: Instance, ceiling: flo
         raise Stopped
 
 
-def run_search(candidates: Candidates, settings: Settings) -> tuple[Search, bool]:
-    """Search until proven or stopped; whether it is proven."""
-    search = Search(candidates, settings)
+def run_search(
+    candidates: Candidates,
+    settings: Settings,
+    *,
+    start: Choices | None = None,
+    cutoff: float = np.inf,
+    watch: Callable[[Choices, Array], None] | None = None,
+) -> tuple[Search, bool]:
+    """Search until proven or stopped; whether it is proven.
+
+    Parameters
+    ----------
+    start : choices to begin with; the better they are, the sooner the search ends
+    cutoff : value of the aim beyond which nothing is looked for
+    watch : is told of every choice that meets all limits
+    """
+    search = Search(candidates, settings, best=cutoff, watch=watch)
+    if start is not None:
+        search.offer(start)
     if not all(len(candidates.of[p].footing_mount) and candidates.of[p].package_count() for p in POSITIONS):
         return search, True
     queue = [OpenBox(full_box(candidates), -np.inf)]
@@ -439,10 +551,18 @@ def run_search(candidates: Candidates, settings: Settings) -> tuple[Search, bool
 
 
 def require_one_vehicle(case: Case) -> None:
-    """Choosing is for one vehicle so far."""
-    if len(case.scenario.vehicles) != 1:
+    """Refuse a case whose vehicles are chosen together.
+
+    Raises
+    ------
+    UsageError
+        A scenario with several vehicles, or with shared parts.
+    """
+    if case.together:
+        names = ", ".join(vehicle.name for vehicle in case.scenario.vehicles)
         raise UsageError(
-            f"{case.path}: choose takes a scenario with one vehicle, this one has {len(case.scenario.vehicles)}"
+            f"{case.path}: this is asked of one vehicle for itself, and the scenario has shared parts or several "
+            f"vehicles ({names}); name one with --vehicle"
         )
 
 

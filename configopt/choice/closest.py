@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import copy
 import time
 from collections import Counter
 from collections.abc import Sequence
@@ -15,6 +14,7 @@ from configopt.choice.audit import Candidates, Choices
 from configopt.choice.choose import Settings, run_search
 from configopt.choice.removed import limit_name
 from configopt.choice.ties import first_tie
+from configopt.choice.weights import Weights
 
 #: Seconds that the search for what came closest may take.
 BUDGET = 40.0
@@ -61,15 +61,6 @@ def asked_limits(model: VehicleModel) -> list[Asked]:
         if bound.limit.relaxable:
             groups.setdefault((bound.limit.key, bound.terrain, bound.required, bound.stated), []).append(bound)
     return sorted((Asked(tuple(group)) for group in groups.values()), key=lambda asked: not asked.stated)
-
-
-def relaxed(candidates: Candidates, without: frozenset[Scope], aim: str | None = None) -> Candidates:
-    """The same candidates with some limits left out, and another aim where one is named; tables are shared."""
-    other = copy.copy(candidates)
-    other.model = VehicleModel(candidates.model.vehicle, candidates.model.catalog, without=without)
-    if aim is not None:
-        other.rates = {name: float(name == aim) for name in candidates.rates}
-    return other
 
 
 def closest(candidates: Candidates, settings: Settings, removed: Counter[str], budget: float) -> list[dict[str, Any]]:
@@ -136,7 +127,9 @@ def _best(candidates: Candidates, settings: Settings, out: Sequence[Asked], ends
         names = limit_name(out[0].bounds[0]) if len(out) == 1 else f"{len(out)} limits together"
         settings.progress(f"leaving out {names}")
     aim = _AIM_OF.get(out[0].bounds[0].limit.key) if len(out) == 1 else None
-    other = relaxed(candidates, frozenset[Scope]().union(*(asked.scopes for asked in out)), aim)
+    without = frozenset[Scope]().union(*(asked.scopes for asked in out))
+    model = VehicleModel(candidates.model.vehicle, candidates.model.catalog, without=without)
+    other = candidates.variant(model, None if aim is None else Weights.of({aim: 1.0}))
     search, _ = run_search(other, replace(settings, time_limit=left, progress=None))
     return None if search.found is None else first_tie(other, search.found)
 

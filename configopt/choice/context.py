@@ -179,20 +179,20 @@ class Context:
         along = GRAVITY * np.sin(angle) - deceleration
         lever = along * radius / chassis.wheelbase
         slope = GRAVITY * np.cos(angle) + (-lever if self.position == "front" else lever)
-        corners = []
-        for other, other_radius, drive in product(self.other_mass, self.other_radius, self.drive_mass):
-            front = self.position == "front"
-            loads = axle_loads(
-                chassis,
-                front_mass=0.0 if front else other,
-                rear_mass=other + drive if front else drive,
-                front_radius=radius if front else other_radius,
-                rear_radius=other_radius if front else radius,
-                grade_angle=angle,
-                deceleration=deceleration,
-            )
-            corners.append(loads.front if front else loads.rear)
-        return np.min(corners, axis=0), np.max(corners, axis=0), slope + np.zeros_like(corners[0])
+        corners = np.array(list(product(self.other_mass, self.other_radius, self.drive_mass)))
+        other, other_radius, drive = (column.reshape(-1, *[1] * radius.ndim) for column in corners.T)
+        front = self.position == "front"
+        loads = axle_loads(
+            chassis,
+            front_mass=0.0 if front else other,
+            rear_mass=other + drive if front else drive,
+            front_radius=radius if front else other_radius,
+            rear_radius=other_radius if front else radius,
+            grade_angle=angle,
+            deceleration=deceleration,
+        )
+        ends = loads.front if front else loads.rear
+        return ends.min(axis=0), ends.max(axis=0), slope + np.zeros(ends.shape[1:])
 
     def axle(self, *, angle: float = 0.0) -> tuple[Array, Array, Array]:
         """Least and most load of this axle [N] at cell borders (also below zero), and the most total normal load."""

@@ -43,16 +43,18 @@ def node_uses(model: VehicleModel, nodes: Nodes, position: Position) -> list[lis
     """Parts used by each footing, wheel and brake node, with pieces per vehicle."""
     index = model.costs.number
     wheels, rotors = model.wheels(position), model.rotors(position)
-    mounts = []
-    for mount in nodes.candidates.mounts:
+    of_mount = nodes.candidates.footing_mount[nodes.footing]
+    mounts = {}
+    for number in np.unique(of_mount):
+        mount = nodes.candidates.mounts[number]
         uses: list[Use] = [
             ("tires", index("tires", mount.tire.id), wheels),
             ("inners", index("inners", mount.inner.id), wheels),
         ]
         if mount.lock is not None:
             uses.append(("rim-locks", index("rim-locks", mount.lock.id), wheels * mount.locks))
-        mounts.append(tuple(uses))
-    footings = [mounts[i] for i in nodes.candidates.footing_mount[nodes.footing]]
+        mounts[number] = tuple(uses)
+    footings = [mounts[i] for i in of_mount]
     built = []
     for number in nodes.wheel:
         wheel = nodes.candidates.wheels[number]

@@ -14,8 +14,8 @@ from configopt.appraisal.remarks import cautions, general_cautions, remarks
 from configopt.appraisal.report import finite, report
 from configopt.appraisal.vehicle import POSITIONS
 from configopt.catalog.records import Position
-from configopt.choice.audit import Candidates
-from configopt.choice.choose import EXACT, TIE, Interruptible, Search, Settings, require_one_vehicle, run_search
+from configopt.choice.audit import Candidates, Choices, quantities
+from configopt.choice.choose import EXACT, TIE, Interruptible, Search, Settings, run_search
 from configopt.choice.closest import BUDGET, closest
 from configopt.choice.removed import removed_rows
 from configopt.choice.ties import first_tie, packages_of, record_of
@@ -29,7 +29,7 @@ Status = Literal["optimal", "feasible", "infeasible", "unknown"]
 COUNT_AT_MOST = 1_000_000
 #: The full model computed apart from the search must agree with it to this share.
 AGREE = 1e-9
-_UNITS = {"mass": "kg", "rolling_loss": "Wh/km", "energy": "Wh/km"}
+AIM_UNITS = {"mass": "kg", "rolling_loss": "Wh/km", "energy": "Wh/km"}
 _EXITS: dict[Status, ExitCode] = {
     "optimal": ExitCode.DONE,
     "feasible": ExitCode.STOPPED_EARLY,
@@ -72,6 +72,8 @@ class Choice:
     remarks: tuple[str, ...]
     cautions: tuple[str, ...]
     made_with: dict[str, Any]
+    family: dict[str, Any] | None = None
+    """What vehicles share, where several are chosen together."""
     stopped: bool = False
     """Whether the search ended before it reached the gap it was asked for."""
 
@@ -94,12 +96,14 @@ class Choice:
     def to_json(self) -> dict[str, Any]:
         """JSON of schema configopt/choice/1."""
         aim = {"value": self.value, "bound": self.bound, "gap": self.gap, "terms": self.terms}
+        shared = {} if self.family is None else {"family": self.family}
         return {
             "schema": "configopt/choice/1",
             "scenario": self.scenario,
             "status": self.status,
             "aim": None if self.value is None else aim,
             "vehicles": list(self.vehicles),
+            **shared,
             "counts": self.counts,
             "removed": list(self.removed),
             "closest": list(self.closest),
@@ -122,7 +126,10 @@ def choose(
     threads: int = 1,
     progress: Callable[[str], None] | None = None,
 ) -> Choice:
-    """Choose the best packages of the case's one vehicle and prove that none better exists in its catalogs.
+    """Choose the best packages of a case and prove that none better exist in its catalogs.
+
+    Several vehicles, and one whose parts are shared front and rear, are chosen together; see
+    :func:`configopt.choice.family_result.choose_family`.
 
     Parameters
     ----------
@@ -139,12 +146,13 @@ def choose(
 
     Raises
     ------
-    UsageError
-        A scenario with several vehicles.
     AuditError
         The search contradicts the full model.
     """
-    require_one_vehicle(case)
+    if case.together:
+        from configopt.choice.family_result import choose_family
+
+        return choose_family(case, time_limit=time_limit, gap=gap, threads=threads, progress=progress)
     began = time.monotonic()
     settings = Settings(time_limit=time_limit, gap=gap, threads=threads, progress=progress)
     with Interruptible(settings.stop):
@@ -176,7 +184,7 @@ def _with_choice(case: Case, search: Search, proven: bool, began: float) -> Choi
         counts=_counts(candidates, counted, len(found) if exact else None),
         removed=tuple(removed_rows(candidates, search.removed)),
         closest=(),
-        audit=audit(search, appraised, lowest),
+        audit=audit(search, best, appraised, lowest),
         remarks=tuple(remarks(appraised)),
         cautions=tuple(cautions(appraised)),
         made_with=made_with(case, began),
@@ -240,17 +248,19 @@ def count_all(search: Search) -> tuple[int | None, float | None]:
     return number, lowest
 
 
-def audit(search: Search, appraised: VehicleAppraisal, lowest: float | None) -> Audit:
+def audit(search: Search, first: Choices, appraised: VehicleAppraisal, lowest: float | None) -> Audit:
     """Compare the search with the full model computed from the parts, and with a count of all choices if there is one.
 
     Parameters
     ----------
     search : ended, with an answer
+    first : the answer
     appraised : the answer through the full model, from its parts
     lowest : least aim among all choices that meet the limits, where all were appraised
     """
     scale = max(abs(search.best), 1e-9)
-    difference = abs(float(search.candidates.aim(appraised.outcome)[0]) - search.best) / scale
+    mine = search.candidates.weighed(first, quantities(appraised.outcome))
+    difference = abs(float(mine[0]) - search.best) / scale
     agrees = difference <= AGREE and not appraised.unmet and not appraised.misfits
     if lowest is not None:
         better = (search.best - lowest) / scale
@@ -271,7 +281,7 @@ def aim_terms(candidates: Candidates, appraised: VehicleAppraisal) -> dict[str, 
     terms = {}
     for name, rate in candidates.rates.items():
         if rate:
-            unit = _UNITS.get(name)
+            unit = AIM_UNITS.get(name)
             one = 1.0 if unit is None else float(to_unit(1.0, unit))
             terms[name] = {
                 "value": finite(values[name] * one),

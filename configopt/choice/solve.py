@@ -14,6 +14,8 @@ import numpy as np
 import pyomo.environ as pyo
 from pyomo.repn import generate_standard_repn
 
+from configopt.errors import AuditError
+
 Status = Literal["optimal", "stopped", "infeasible", "unknown"]
 
 
@@ -66,6 +68,8 @@ class Arrays:
     start: np.ndarray
     index: np.ndarray
     value: np.ndarray
+    rows: list[Any]
+    """Constraints, one per row."""
 
 
 def to_arrays(model: pyo.ConcreteModel) -> Arrays:
@@ -80,6 +84,7 @@ def to_arrays(model: pyo.ConcreteModel) -> Arrays:
             variables.append(variable)
         return columns[key]
 
+    rows: list[Any] = []
     start: list[int] = [0]
     index: list[int] = []
     value: list[float] = []
@@ -96,6 +101,7 @@ def to_arrays(model: pyo.ConcreteModel) -> Arrays:
         value += kept.values()
         start.append(len(index))
         constant = float(body.constant)
+        rows.append(constraint)
         row_low.append(-np.inf if constraint.lower is None else float(constraint.lower) - constant)
         row_high.append(np.inf if constraint.upper is None else float(constraint.upper) - constant)
     objective = next(model.component_data_objects(pyo.Objective, active=True))
@@ -119,6 +125,7 @@ def to_arrays(model: pyo.ConcreteModel) -> Arrays:
         np.array(start, dtype=np.int32),
         np.array(index, dtype=np.int32),
         np.array(value),
+        rows,
     )
 
 
@@ -225,6 +232,7 @@ def solve(
     time_limit: float | None = None,
     threads: int = 1,
     stop: Stop | None = None,
+    presolve: bool = False,
 ) -> Solution:
     """Solve a model.
 
@@ -232,6 +240,7 @@ def solve(
     ----------
     time_limit : [s]; at the limit the best so far and its bound are kept
     stop : ends the solve when asked
+    presolve : for models of many sparse rows; in those of one vehicle it takes far longer than the search it saves
     """
     arrays = to_arrays(model)
     with _quiet():
@@ -242,8 +251,7 @@ def solve(
         highs.setOptionValue("threads", threads)
         highs.setOptionValue("mip_rel_gap", 0.0)
         highs.setOptionValue("mip_abs_gap", 1e-9)
-        # The rows are few and dense: presolve takes far longer than the search it saves.
-        highs.setOptionValue("presolve", "off")
+        highs.setOptionValue("presolve", "on" if presolve else "off")
         if time_limit is not None:
             highs.setOptionValue("time_limit", max(time_limit, 0.0))
         highs.passModel(_program(arrays))
@@ -272,3 +280,44 @@ def solve(
     outcome: Status = named.get(status, "unknown")  # type: ignore[assignment]
     by_identity = {id(v): x for v, x in zip(arrays.variables, values, strict=True)} if values is not None else None
     return Solution(outcome, by_identity, float(info.objective_function_value), float(info.mip_dual_bound))
+
+
+@dataclass(frozen=True)
+class Priced:
+    """End of a continuous solve: values of variables, and what a unit of each row's right side is worth."""
+
+    value: float
+    values: dict[int, float]
+    duals: dict[int, float]
+
+    def of(self, variable: Any) -> float:
+        """Value of a variable; a fixed one has the value it is fixed at."""
+        return float(variable.value) if variable.fixed else self.values.get(id(variable), 0.0)
+
+    def dual(self, row: Any) -> float:
+        """Growth of the least value per unit of a row's right side."""
+        return self.duals[id(row)]
+
+
+def price_rows(model: pyo.ConcreteModel) -> Priced:
+    """Solve a continuous model that has a solution, with the prices of its rows."""
+    arrays = to_arrays(model)
+    with _quiet():
+        highspy.Highs.resetGlobalScheduler(True)
+        highs = highspy.Highs()  # type: ignore[no-untyped-call]
+        highs.setOptionValue("output_flag", False)
+        highs.setOptionValue("threads", 1)
+        for name in ("primal_feasibility_tolerance", "dual_feasibility_tolerance"):
+            highs.setOptionValue(name, 1e-9)
+        highs.passModel(_program(arrays))
+        highs.run()
+        status = highs.getModelStatus()
+        solution = highs.getSolution()
+        value = float(highs.getInfo().objective_function_value)
+    if status != highspy.HighsModelStatus.kOptimal:
+        raise AuditError(f"a continuous model that has a solution ended as {status}; please report the scenario")
+    return Priced(
+        value,
+        {id(v): float(x) for v, x in zip(arrays.variables, solution.col_value, strict=True)},
+        {id(row): float(x) for row, x in zip(arrays.rows, solution.row_dual, strict=True)},
+    )

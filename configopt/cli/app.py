@@ -17,6 +17,7 @@ from configopt.cli.fits import command as fits
 from configopt.cli.output import counted, finding_text, forget_standard_output, is_broken_pipe, say
 from configopt.cli.parts import command as parts
 from configopt.cli.schema import command as schema
+from configopt.cli.tradeoff import command as tradeoff
 from configopt.errors import AuditError, ConfigoptError, ExitCode, FindingsError, UsageError
 
 _EPILOG = """\b
@@ -100,5 +101,5 @@ def main() -> None:
     """
 
 
-for _command in (choose, appraise, compare, parts, fits, check, schema):
+for _command in (choose, appraise, compare, tradeoff, parts, fits, check, schema):
     main.add_command(_command)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from configopt.catalog.catalog import Catalog, load_catalog
-from configopt.errors import Finding, FindingsError
+from configopt.errors import Finding, FindingsError, UsageError
 from configopt.files.validation import validate
 from configopt.files.yaml_source import Document, load_yaml
+from configopt.scenario.limit_findings import limit_findings
 from configopt.scenario.records import PackageRecord, Scenario, Vehicle
 
 #: Family of each part a package names, by field.
@@ -44,6 +45,25 @@ class Case:
         """The first vehicle."""
         return self.scenario.vehicles[0]
 
+    @property
+    def together(self) -> bool:
+        """Whether vehicles are chosen together: there are several, or parts are shared front and rear."""
+        return len(self.scenario.vehicles) > 1 or self.scenario.sharing is not None
+
+    def only(self, name: str) -> Case:
+        """The same case with one of its vehicles, for itself.
+
+        Raises
+        ------
+        UsageError
+            A vehicle that the scenario does not have.
+        """
+        found = [vehicle for vehicle in self.scenario.vehicles if vehicle.name == name]
+        if not found:
+            known = ", ".join(vehicle.name for vehicle in self.scenario.vehicles)
+            raise UsageError(f'the scenario has no vehicle "{name}"; it has {known}')
+        return replace(self, scenario=self.scenario.model_copy(update={"vehicles": found, "sharing": None}))
+
 
 def load(path: str | Path) -> Case:
     """Load a scenario and its catalogs.
@@ -64,7 +84,7 @@ def load(path: str | Path) -> Case:
 
 
 def reference_findings(document: Document, scenario: Scenario, catalog: Catalog) -> list[Finding]:
-    """Names in a scenario that its catalogs do not have, and a currency that differs."""
+    """Names in a scenario that its catalogs do not have, limits that hold nowhere, and a currency that differs."""
     findings = []
     if scenario.currency != catalog.currency:
         findings.append(
@@ -75,7 +95,7 @@ def reference_findings(document: Document, scenario: Scenario, catalog: Catalog)
                 f"write {catalog.currency}",
             )
         )
-    surfaces = {surface.id for surface in catalog.surfaces}
+    surfaces = {surface.id: surface for surface in catalog.surfaces}
     for number, vehicle in enumerate(scenario.vehicles):
         base = ("vehicles", number)
         named = {
@@ -93,6 +113,8 @@ def reference_findings(document: Document, scenario: Scenario, catalog: Catalog)
                             "see configopt parts surfaces",
                         )
                     )
+        if set().union(*named.values()) <= surfaces.keys():
+            findings += limit_findings(document, base, vehicle, surfaces)
         if vehicle.baseline is not None:
             for position in ("front", "rear"):
                 at = (*base, "baseline", position)

@@ -7,8 +7,9 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from configopt.catalog.records import Identifier, Position, Record
+from configopt.files.validation import problem
 from configopt.quantities import Figure, quantity
-from configopt.scenario.limits import LIMITS, ROUGH_RIDE, near_limit_name
+from configopt.scenario.limits import LIMITS, REPEATED_STOPS, near_limit_name
 
 Mass = Annotated[Figure, quantity("mass", low=0.0, high=2000.0)]
 MassAbove = Annotated[Figure, quantity("mass", above=0.0, high=2000.0)]
@@ -166,8 +167,14 @@ class LimitRecord(Record):
         for field in ("terrain", "position"):
             if getattr(self, field) is not None and field not in kind.scopes:
                 raise ValueError(f"limit {self.limit} is not stated per {field}")
-        if kind.parse(self.bound) <= 0.0:
-            raise ValueError(f"the bound of {self.limit} must be above zero; leave the limit out if nothing is asked")
+        if not kind.allows(kind.parse(self.bound)):
+            found = f'"{self.bound}"' if isinstance(self.bound, str) else f"{self.bound:g}"
+            raise problem(
+                f"found {found} for {self.limit}, allowed is {kind.range_text}",
+                "correct the bound, or remove the limit if nothing is asked",
+                at=kind.bound,
+                rule="RANGE",
+            )
         return self
 
     @property
@@ -280,24 +287,9 @@ class Vehicle(Record):
             raise ValueError("a road-legal vehicle needs its category (L1, L2, L3 or L5)")
         if self.cg_from_rear_axle >= self.wheelbase:
             raise ValueError("cg_from_rear_axle lies outside the wheelbase")
-        seen = set()
-        for limit in self.limits:
-            place = (limit.limit, limit.terrain, limit.position)
-            if place in seen:
-                raise ValueError(f"limit {limit.limit} is stated twice for the same place; keep one")
-            seen.add(place)
-            if limit.limit == "lateral_stability" and self.kind != "quad":
-                raise ValueError("limit lateral_stability is for quads: a two-wheeler is balanced by its rider")
-            if limit.limit in ROUGH_RIDE and self._rigid(limit.position):
-                raise ValueError(f"limit {limit.limit} needs a suspension at that end: without one it is not computed")
-            if limit.terrain is not None and limit.terrain not in names:
-                raise ValueError(f"limit {limit.limit} names terrain {limit.terrain}, which this vehicle does not have")
+        if REPEATED_STOPS in names:
+            raise ValueError(f"{REPEATED_STOPS} is the name of the stops; give the terrain or descent another")
         return self
-
-    def _rigid(self, position: Position | None) -> bool:
-        """Whether an end that is meant has no suspension."""
-        ends = {"front": self.front, "rear": self.rear}
-        return any(end.suspension.rigid for name, end in ends.items() if position in (None, name))
 
 
 class Aims(Record):
@@ -315,6 +307,20 @@ class Aims(Record):
         return self
 
 
+PartFamily = Literal[
+    "tires", "inners", "rim-locks", "rims", "spokes", "disc-wheels", "hubs", "rotors", "calipers", "pads"
+]
+
+
+class SharingRecord(Record):
+    """What the vehicles of a family may differ in, and what is kept for them together."""
+
+    at_most: dict[PartFamily, Annotated[int, Field(ge=1, le=48)]] = Field(default_factory=dict)
+    """Different parts of a family of parts that all vehicles together may use, front and rear."""
+    spares: dict[PartFamily, Annotated[int, Field(ge=0, le=100_000)]] = Field(default_factory=dict)
+    """Pieces kept in stock of every different part of a family of parts."""
+
+
 class Scenario(Record):
     """What is asked."""
 
@@ -325,6 +331,8 @@ class Scenario(Record):
     currency: Annotated[str, Field(pattern=r"^[A-Z]{3}$")]
     aims: Aims
     vehicles: Annotated[list[Vehicle], Field(min_length=1, max_length=24)]
+    sharing: SharingRecord | None = None
+    """Where parts are to be shared; with several vehicles, they are chosen together."""
     note: str = ""
 
     @model_validator(mode="after")

@@ -21,7 +21,7 @@ from configopt.appraisal.model import Evaluation, Outcome
 from configopt.appraisal.vehicle import REPEATED_STOPS, SLIP_LIMIT, Bound, Leg
 from configopt.catalog.records import Position
 from configopt.choice import limits as lim
-from configopt.choice.audit import Candidates, Choices, PackageList, row_part
+from configopt.choice.audit import Candidates, Choices, PackageList, quantities, row_part
 from configopt.choice.boxes import full_box
 from configopt.choice.candidates import Instance, aim_constant, aim_term
 from configopt.choice.context import CELLS, Box, Context, Nodes, contexts
@@ -151,7 +151,7 @@ def bounds_over(candidates: Candidates, nodes: dict[Position, Nodes], box: Box) 
         losses=losses,
         rows=tuple(rows),
         bad=tuple(bad),
-        rates=candidates.rates,
+        weights=candidates.weights,
     )
 
 
@@ -341,7 +341,11 @@ SCENARIOS = (*SHIPPED, *(f"{SHIPPED[i]}, {variant}" for i, variant in ((0, "fron
 @pytest.mark.parametrize("scenario", SCENARIOS)
 def test_the_separable_bound_of_the_aim_lies_below_the_aim(scenario: str) -> None:
     for sample in samples(scenario):
-        require_below(aim_bound(sample, sample.instance), sample.candidates.aim(sample.outcome), "aim")
+        require_below(
+            aim_bound(sample, sample.instance),
+            sample.candidates.weighed(sample.choices, quantities(sample.outcome)),
+            "aim",
+        )
 
 
 def aim_bound(sample: Sample, instance: Instance) -> Array:
@@ -402,7 +406,7 @@ def test_pairs_that_are_forbidden_break_their_limit(scenario: str) -> None:
 def test_rows_with_a_price_keep_the_aim_bound_below_what_meets_the_limit(scenario: str) -> None:
     rng = np.random.default_rng(5)
     for sample in samples(scenario):
-        aim = sample.candidates.aim(sample.outcome)
+        aim = sample.candidates.weighed(sample.choices, quantities(sample.outcome))
         for number in rng.choice(len(sample.instance.rows), size=min(8, len(sample.instance.rows)), replace=False):
             row = sample.instance.rows[number]
             met = sample.met(row.limit, *place_of(row))

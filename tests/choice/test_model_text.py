@@ -19,6 +19,7 @@ from configopt.choice.model.build import ChoiceModel
 from configopt.choice.model.network import linear
 from configopt.choice.model.products import add_product_below
 from configopt.choice.terms import Row, Term
+from configopt.choice.weights import Weights
 
 LP = Path(__file__).parent / "lp"
 
@@ -79,7 +80,8 @@ def tiny_model(*, with_network: bool = False) -> ChoiceModel:
         rest_low={p: np.array([3.0, 3.0]) for p in ("front", "rear")},
         rest_high={p: np.array([4.0, 5.0]) for p in ("front", "rear")},
         costs={"front": costs, "rear": costs},
-        rates={"mass": 1.0, "rolling_loss": 0.0, "energy": 0.0, "cost": 0.0},
+        weights=Weights.of({"mass": 1.0}),
+        rates=Weights.of({"mass": 1.0}).rates,
         nodes=lambda position: nodes,
     )
     made = ChoiceModel(pyo.ConcreteModel(), instance)  # type: ignore[arg-type]

@@ -280,8 +280,8 @@ def test_a_better_choice_in_the_count_of_all_contradicts_the_search() -> None:
     candidates = Candidates(case.vehicle, case.catalog, case.scenario.aims)
     search, _ = run_search(candidates, Settings())
     appraised = appraise_record(candidates.model, answer().records[0])
-    assert audit(search, appraised, search.best).agrees
-    assert not audit(search, appraised, search.best * (1 - 1e-6)).agrees
+    assert audit(search, search.found, appraised, search.best).agrees
+    assert not audit(search, search.found, appraised, search.best * (1 - 1e-6)).agrees
 
 
 def test_several_vehicles_are_refused() -> None:

@@ -28,7 +28,7 @@ def instance_of(case: RandomCase) -> Instance:
     """Bounds of a case over its whole range of masses."""
     candidates = case.candidates
     instance = make_instance(
-        candidates.model, candidates.nodes(), full_box(candidates), candidates.drives, candidates.rates
+        candidates.model, candidates.nodes(), full_box(candidates), candidates.drives, candidates.weights
     )
     assert instance is not None
     return instance

@@ -267,12 +267,32 @@ def add_cost(made: ChoiceModel) -> Expression:
     return coefficients, variables, 0.0
 
 
+def add_node_amounts(made: ChoiceModel) -> Expression:
+    """Amounts of the aim on single nodes and final drives."""
+    instance = made.instance
+    coefficients: list[float] = []
+    variables: list[Any] = []
+    for position, amounts in instance.weights.nodes.items():
+        nodes = instance.nodes(position)
+        for values, layer in (
+            (amounts[0][nodes.footing], made.footing[position]),
+            (amounts[1][nodes.wheel], made.wheel[position]),
+            (amounts[2][nodes.brake], made.brake[position]),
+        ):
+            coefficients += values.tolist()
+            variables += layer
+    if instance.weights.drives is not None:
+        coefficients += instance.weights.drives[instance.drives].tolist()
+        variables += made.drive
+    return coefficients, variables, 0.0
+
+
 def add_aim(made: ChoiceModel) -> Expression:
     """The weighted aim, and the limits on whole quantities that share its expressions."""
     instance = made.instance
     rates = instance.rates
     bounds = {bound.limit.key: bound for bound in instance.model.bounds}
-    total: Expression = ([], [], 0.0)
+    total = add_node_amounts(made)
     if rates["mass"]:
         for position in POSITIONS:
             term = instance.contexts[position].mass_term(rates["mass"])

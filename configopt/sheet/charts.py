@@ -1,0 +1,100 @@
+"""Charts as static SVG, by one route: matplotlib with the project's own style.
+
+Text stays text, so that a page can read it aloud and search it; every point carries an id.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Mapping
+from importlib.util import find_spec
+from typing import Any
+
+from configopt.errors import UsageError
+
+Payload = Mapping[str, Any]
+#: Ink, one strong and one quiet colour that differ in lightness, so that they are told apart without colour.
+INK, STRONG, QUIET = "#1f2a30", "#0b5c7a", "#9aa8ad"
+#: Style of every chart.
+STYLE: Any = {
+    "svg.fonttype": "none",
+    "svg.hashsalt": "configopt",
+    "font.family": "sans-serif",
+    "font.size": 9.0,
+    "axes.edgecolor": INK,
+    "axes.labelcolor": INK,
+    "axes.linewidth": 0.8,
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "xtick.color": INK,
+    "ytick.color": INK,
+    "text.color": INK,
+    "figure.constrained_layout.use": True,
+}
+_NAMES = {"mass": "mass", "rolling_loss": "rolling loss", "energy": "energy", "cost": "cost"}
+#: Points that carry their number; with more the numbers would cover each other.
+_NUMBERED = 40
+
+
+def require_matplotlib() -> None:
+    """Refuse before any long computation where charts cannot be drawn.
+
+    Raises
+    ------
+    UsageError
+        If matplotlib is not installed.
+    """
+    if find_spec("matplotlib") is None:
+        raise UsageError("charts need matplotlib: pip install 'configopt[plots]'")
+
+
+def tradeoff_chart(payload: Payload) -> str:
+    """The trade-off as SVG text: the first aim across, each other aim up, one panel each.
+
+    Parameters
+    ----------
+    payload
+        JSON of a trade-off (schema configopt/tradeoff/1).
+    """
+    import matplotlib
+    from matplotlib.figure import Figure
+
+    aims, points = payload["aims"], payload["points"]
+    first, others = aims[0], aims[1:]
+    with matplotlib.rc_context(STYLE):
+        figure = Figure(figsize=(5.2 * len(others), 4.0))
+        for column, aim in enumerate(others, start=1):
+            axes = figure.add_subplot(1, len(others), column)
+            _panel(axes, points, first, aim, staircase=len(others) == 1)
+        figure.suptitle(f"{payload['scenario']}: no other choice beats these", fontsize=10.5)
+        text = io.StringIO()
+        figure.savefig(text, format="svg", metadata={"Date": None, "Title": f"Trade-off of {payload['scenario']}"})
+    return text.getvalue()
+
+
+def _panel(axes: Any, points: Any, across: Payload, up: Payload, *, staircase: bool) -> None:
+    x = [point["values"][across["name"]] for point in points]
+    y = [point["values"][up["name"]] for point in points]
+    if staircase and len(points) > 1:
+        # Right of and above the steps every choice is beaten.
+        axes.step(x, y, where="post", color=QUIET, linewidth=1.0, zorder=1)
+    for point, across_at, up_at in zip(points, x, y, strict=True):
+        best = point["best_by_rates"]
+        axes.plot(
+            [across_at],
+            [up_at],
+            marker="D" if best else "o",
+            markersize=7.5 if best else 5.0,
+            color=STRONG if best else INK,
+            linestyle="none",
+            gid=f"point-{point['number']}-{up['name']}",
+            zorder=3 if best else 2,
+        )
+        if len(points) <= _NUMBERED:
+            axes.annotate(str(point["number"]), (across_at, up_at), xytext=(5, 5), textcoords="offset points")
+    if any(point["best_by_rates"] for point in points):
+        axes.plot([], [], marker="D", color=STRONG, linestyle="none", label="best by the exchange rates")
+        axes.legend(frameon=False, loc="upper right")
+    axes.set_xlabel(f"{_NAMES[across['name']]}, {across['unit']}")
+    axes.set_ylabel(f"{_NAMES[up['name']]}, {up['unit']}")
+    axes.margins(0.08)

@@ -1,0 +1,128 @@
+"""One measurement in a process of its own, so that its time and memory are its own.
+
+``python in_child.py cases FOLDER SIZE HARD SEED...`` makes the cases that are measured and keeps them; ``python
+in_child.py TASK FILE SECONDS`` loads one of them, runs the task for at most so long and prints one line of JSON.
+"""
+
+from __future__ import annotations
+
+import json
+import pickle
+import resource
+import sys
+import time
+from collections.abc import Callable
+from importlib import import_module
+from pathlib import Path
+from typing import Any
+
+from cases import bench_case
+
+from configopt.choice.candidates import Instance
+from configopt.choice.model.build import build
+from configopt.choice.result import choose
+from configopt.scenario.case import Case
+
+#: Modules in which functions are timed where they are looked up.
+searching: Any = import_module("configopt.choice.choose")
+solving: Any = import_module("configopt.choice.solve")
+#: Passes over one model of which the fastest counts.
+PASSES = 5
+#: Most memory a process may ask for [byte]; one that wants more is ended like one that takes too long.
+MEMORY = 8 * 2**30
+
+
+def make_cases(folder: Path, size: str, hard: bool, seeds: list[int]) -> None:
+    """Pickle a case for each seed."""
+    for seed in seeds:
+        (folder / f"{seed}.pickle").write_bytes(pickle.dumps(bench_case(size, seed, hard=hard)))
+
+
+def peak() -> int:
+    """Most memory this process has held so far [byte]."""
+    used = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    return used if sys.platform == "darwin" else used * 1024
+
+
+def choosing(case: Case) -> dict[str, Any]:
+    """Choose with proof: seconds of processor time, memory, what was found, and the share that building models took."""
+    models: list[Instance] = []
+    spent = {"build": 0.0}
+    plain_build, plain_arrays = searching.build, solving.to_arrays
+
+    def timed(run: Callable[[Any], Any]) -> Callable[[Any], Any]:
+        def measure(model: Any) -> Any:
+            began = time.process_time()
+            made = run(model)
+            spent["build"] += time.process_time() - began
+            if isinstance(model, Instance):
+                models.append(model)
+            return made
+
+        return measure
+
+    searching.build, solving.to_arrays = timed(plain_build), timed(plain_arrays)
+    began = time.process_time()
+    answer = choose(case)
+    seconds = time.process_time() - began
+    searching.build, solving.to_arrays = plain_build, plain_arrays
+    return {
+        "seconds": seconds,
+        "bytes": peak(),
+        "proven": answer.status == "optimal",
+        "build_share": spent["build"] / seconds,
+        **hand_over(models),
+    }
+
+
+def hand_over(models: list[Instance]) -> dict[str, Any]:
+    """Seconds to build the largest solved model in Pyomo and hand it to HiGHS, and to hand over ready arrays."""
+    if not models:
+        return {"columns": 0}
+    largest = max(
+        models, key=lambda one: sum(one.nodes(p).footing.size + one.nodes(p).wheel.size for p in one.contexts)
+    )
+    through, direct, columns = [], [], 0
+    for _ in range(PASSES):
+        began = time.perf_counter()
+        arrays = solving.to_arrays(build(largest).model)
+        ready = time.perf_counter()
+        pass_model(arrays)
+        ended = time.perf_counter()
+        through.append(ended - began)
+        direct.append(ended - ready)
+        columns = len(arrays.variables)
+    return {"through_pyomo": min(through), "direct": min(direct), "columns": columns}
+
+
+def pass_model(arrays: Any) -> None:
+    """Ready arrays into a new solver."""
+    with solving._quiet():
+        highs = solving.highspy.Highs()
+        highs.setOptionValue("output_flag", False)
+        highs.passModel(solving._program(arrays))
+
+
+TASKS: dict[str, Callable[[Case], dict[str, Any]]] = {"choose": choosing}
+
+
+def main(arguments: list[str]) -> None:
+    """Make cases, or run one task on one case."""
+    if arguments[0] == "cases":
+        folder, size, hard, *seeds = arguments[1:]
+        make_cases(Path(folder), size, hard == "hard", [int(seed) for seed in seeds])
+        return
+    task, file, seconds = arguments
+    case = pickle.loads(Path(file).read_bytes())
+    # The system ends the process at its limit of processor time.
+    resource.setrlimit(resource.RLIMIT_CPU, (int(time.process_time()) + int(seconds), resource.RLIM_INFINITY))
+    resource.setrlimit(resource.RLIMIT_AS, (MEMORY, resource.RLIM_INFINITY))
+    try:
+        found = TASKS[task](case)
+    except MemoryError:
+        found = {"capped": True}
+    print(json.dumps(found), flush=True)
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
