@@ -68,13 +68,30 @@ def meets(bound: Bound, value: Array) -> NDArray[np.bool_]:
     return np.asarray(value >= bound.relaxed if bound.at_least else value <= bound.relaxed)
 
 
+#: Limits whose value needs the whole ride over all terrains, or what is bought.
+ON_OUTCOME = frozenset(
+    {
+        "time_off_ground", "dynamic_load", "ride_acceleration", "ground_pressure", "sinkage", "sinkage_over_passable",
+        "thrust_reserve", "drive_reserve", "running_cost", "rolling_loss", "energy", "range", "cost", "package_mass",
+        "lead_time",
+    }
+)  # fmt: skip
+
+
 class Evaluation(Braking, Climbing, Contact):
     """One pass of the full model over choices."""
 
-    def value(self, bound: Bound, outcome: Outcome) -> Array:
-        """Value of one limit over all choices [SI]."""
+    def meets_alone(self, bound: Bound) -> NDArray[np.bool_]:
+        """Whether choices meet a limit that is not one of :data:`ON_OUTCOME`, without computing anything else."""
+        if bound.limit.key == "climb_grade":
+            return self.climb_met(str(bound.terrain), bound)
+        return meets(bound, self.value(bound, None))
+
+    def value(self, bound: Bound, outcome: Outcome | None) -> Array:
+        """Value of one limit over all choices [SI]; without an outcome only where none is needed."""
         key, terrain, position = bound.limit.key, bound.terrain, bound.position
-        legs = outcome.legs
+        if outcome is not None and key in ON_OUTCOME:
+            return self._value_on(bound, outcome)
         if key in ("relative_deflection", "least_relative_deflection"):
             return self.relative_deflection(_at(position))
         if key == "tire_load":
@@ -101,12 +118,6 @@ class Evaluation(Braking, Climbing, Contact):
             "rotor_temperature": self.rotor_temperature,
             "rotor_temperature_margin": self.rotor_margin,
             "strike_margin": self.strike_margin,
-            "time_off_ground": lambda t, p: self.worst_contact(t, p, "off_ground_share", legs),
-            "dynamic_load": lambda t, p: self.worst_contact(t, p, "dynamic_load_ratio", legs),
-            "ride_acceleration": lambda t, p: self.worst_contact(t, p, "ride_acceleration", legs),
-            "ground_pressure": lambda t, p: self.worst_over_legs(t, p, "ground_pressure", legs),
-            "sinkage": lambda t, p: self.worst_over_legs(t, p, "sinkage", legs),
-            "sinkage_over_passable": lambda t, p: self.sinkage_reserve(t, p, legs),
         }
         if key in by_case:
             return by_case[key](str(terrain), _at(position))
@@ -120,21 +131,38 @@ class Evaluation(Braking, Climbing, Contact):
             "front_load_share": self.front_load_share,
             "front_load_share_most": self.front_load_share,
             "step_height": lambda: self.step_height(str(terrain)),
-            "running_cost": lambda: np.minimum(outcome.bought.running_cost * 1e6, MOST_RUNNING_COST),
             "top_speed": self.top_speed,
             "trail": self.trail_length,
             "trail_most": self.trail_length,
             "ground_clearance": self.clearance,
             "mean_maximum_pressure": self.mean_maximum_pressure,
-            "thrust_reserve": lambda: self.thrust_reserve(str(terrain), legs),
-            "drive_reserve": lambda: self.drive_reserve(str(terrain), legs),
             "climb_grade": lambda: self.climb_grade(str(terrain))[0],
+            "vehicle_mass": lambda: self.total - float(self.vehicle.rider_mass) - float(self.vehicle.cargo_mass),
+        }
+        return np.asarray(whole[key]())
+
+    def _value_on(self, bound: Bound, outcome: Outcome) -> Array:
+        """Value of a limit that needs the whole ride or what is bought [SI]."""
+        key, legs = bound.limit.key, outcome.legs
+        by_case: dict[str, Callable[[str, Position], Array]] = {
+            "time_off_ground": lambda t, p: self.worst_contact(t, p, "off_ground_share", legs),
+            "dynamic_load": lambda t, p: self.worst_contact(t, p, "dynamic_load_ratio", legs),
+            "ride_acceleration": lambda t, p: self.worst_contact(t, p, "ride_acceleration", legs),
+            "ground_pressure": lambda t, p: self.worst_over_legs(t, p, "ground_pressure", legs),
+            "sinkage": lambda t, p: self.worst_over_legs(t, p, "sinkage", legs),
+            "sinkage_over_passable": lambda t, p: self.sinkage_reserve(t, p, legs),
+        }
+        if key in by_case:
+            return by_case[key](str(bound.terrain), _at(bound.position))
+        whole: dict[str, Callable[[], Any]] = {
+            "running_cost": lambda: np.minimum(outcome.bought.running_cost * 1e6, MOST_RUNNING_COST),
+            "thrust_reserve": lambda: self.thrust_reserve(str(bound.terrain), legs),
+            "drive_reserve": lambda: self.drive_reserve(str(bound.terrain), legs),
             "rolling_loss": lambda: outcome.rolling_loss,
             "energy": lambda: outcome.energy,
             "range": lambda: float(self.vehicle.battery_energy) / np.maximum(outcome.energy, 1e-3),
             "cost": lambda: outcome.cost,
             "package_mass": lambda: outcome.packages_mass,
-            "vehicle_mass": lambda: self.total - float(self.vehicle.rider_mass) - float(self.vehicle.cargo_mass),
             "lead_time": lambda: outcome.bought.lead_time,
         }
         return np.asarray(whole[key]())

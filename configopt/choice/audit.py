@@ -12,10 +12,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from configopt.appraisal.forces import Side
-from configopt.appraisal.model import Evaluation, Outcome
+from configopt.appraisal.model import ON_OUTCOME, Evaluation, Outcome
 from configopt.appraisal.parts import Orders, PartNumbers, PartRows, orders
 from configopt.appraisal.tables import PositionTables, position_tables
-from configopt.appraisal.vehicle import POSITIONS, VehicleModel
+from configopt.appraisal.vehicle import POSITIONS, Bound, Scope, VehicleModel
 from configopt.catalog.catalog import Catalog
 from configopt.catalog.records import Position
 from configopt.choice.candidates import Instance, OpenTo, aim_constant, aim_term
@@ -30,6 +30,8 @@ Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
 #: Choices appraised at a time.
 BATCH = 20_000
+#: Choices from which on a batch is screened by what most choices missed before, and how many missed it.
+SCREENED, OFTEN = 1_000, 0.5
 
 
 def quantities(outcome: Outcome) -> Array:
@@ -72,6 +74,8 @@ class Candidates:
     def __init__(self, vehicle: Vehicle, catalog: Catalog, aims: Aims) -> None:
         self.model = VehicleModel(vehicle, catalog)
         self.weights = Weights.of({name: float(getattr(aims, name) or 0.0) for name in AIMS})
+        self.missed: dict[Scope, float] = {}
+        """Share of the choices last appraised that missed a limit."""
         self.open_to: OpenTo = {}
         """What is open, where not everything is."""
         self.of: dict[Position, PositionCandidates] = {
@@ -172,6 +176,38 @@ class Candidates:
             found.append(quantities(outcome))
             met.append(outcome.met)
         return np.concatenate(found), np.concatenate(met)
+
+    def meeting(self, choices: Choices) -> tuple[Integers, Array]:
+        """Which choices meet every limit, and their quantities.
+
+        What most choices missed before is looked at first, and what misses it is not computed any further.
+        """
+        rows, found = [np.zeros(0, dtype=np.int64)], [np.zeros((0, len(AIMS)))]
+        for start in range(0, len(choices), BATCH):
+            batch = choices.take(slice(start, start + BATCH))
+            left = np.arange(len(batch))
+            for bound in self._screens() if len(batch) >= SCREENED else ():
+                left = left[self.evaluation(batch.take(left)).meets_alone(bound)]
+                if not left.size:
+                    break
+            if not left.size:
+                continue
+            outcome = self.outcome(batch.take(left))
+            for margin in outcome.margins:
+                self.missed[margin.bound.scope] = 1.0 - float(np.mean(margin.met))
+            good = np.flatnonzero(outcome.met)
+            rows.append(start + left[good])
+            found.append(quantities(outcome)[good])
+        return np.concatenate(rows), np.concatenate(found)
+
+    def _screens(self) -> list[Bound]:
+        """Limits that most choices missed when they were last looked at, the most missed first."""
+        often = [
+            (self.missed[bound.scope], number, bound)
+            for number, bound in enumerate(self.model.bounds)
+            if self.missed.get(bound.scope, 0.0) > OFTEN and bound.limit.key not in ON_OUTCOME
+        ]
+        return [bound for _, _, bound in sorted(often, key=lambda row: (-row[0], row[1]))[:2]]
 
     def appraise(self, choices: Choices) -> tuple[Array, NDArray[np.bool_]]:
         """Aim and whether every limit is met, over any number of choices."""

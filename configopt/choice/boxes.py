@@ -70,12 +70,12 @@ def spreads(instance: Instance) -> dict[Dimension, float]:
     return found
 
 
-def wide(instance: Instance) -> bool:
-    """Whether the radii of an axle leave more of a load open than :data:`WIDE`."""
+def wide(instance: Instance, most: float = WIDE) -> bool:
+    """Whether the radii of an axle leave more than a share of a load open."""
     loads = [float(np.median(instance.contexts[p].loads()[0])) for p in POSITIONS]
     widths = spreads(instance)
     widest = max(widths, key=lambda key: widths[key], default=None)
-    return widest is not None and widest[1] == "radius" and widths[widest] > WIDE * min(loads)
+    return widest is not None and widest[1] == "radius" and widths[widest] > most * min(loads)
 
 
 def halves(entry: OpenBox, instance: Instance) -> list[OpenBox]:

@@ -34,7 +34,8 @@ from configopt.choice.audit import (
 from configopt.choice.boxes import OpenBox, full_box, halves, spreads, wide
 from configopt.choice.candidates import Instance, aim_constant, aim_term, make_instance, tightened
 from configopt.choice.closing import open_choices
-from configopt.choice.context import Nodes
+from configopt.choice.context import CELLS, Nodes
+from configopt.choice.incumbent import good_choices
 from configopt.choice.model.build import ChoiceModel, build
 from configopt.choice.solve import Solution, Stop, solve
 from configopt.choice.weights import AIMS
@@ -57,14 +58,18 @@ STEP = 1e-3
 #: Step in which the best package of a position is looked for.
 FLOOR_STEP = 3e-3
 FLOOR_GROWTH = 1.5
+#: Share of a wheel's load that the radii may leave open before a good choice is looked for to begin with.
+VERY_WIDE = 0.04
 #: Growth of that step from one ceiling to the next.
-STEP_GROWTH = 1.4
+STEP_GROWTH = 2.0
 #: Longest step where the prices hint at more.
 LONGEST_STEP = 8e-3
 #: Packages of a position that are listed at most when nodes are narrowed.
 PACKAGES_AT_MOST = 1_200_000
 #: Nodes are narrowed again while at most this share is left.
 WORTHWHILE = 0.97
+#: Cells of all footings together in which few footings are bounded, and most cells of one.
+FINE, MOST_CELLS = 10_000, 96
 #: Pairs of packages that are appraised rather than bounded more finely.
 FEW_PAIRS = 4_000
 #: Choices that are appraised first where many are open; the batches that follow double.
@@ -144,10 +149,10 @@ class Search:
         if not len(choices):
             return False
         self.appraised += len(choices)
-        found, met = self.candidates.quantities(choices)
-        if not met.any():
+        rows, found = self.candidates.meeting(choices)
+        if not rows.size:
             return False
-        good, found = choices.take(np.flatnonzero(met)), found[met]
+        good = choices.take(rows)
         if self.watch is not None:
             self.watch(good, found)
         values = self.candidates.weighed(good, found)
@@ -198,9 +203,10 @@ class Collecting(Search):
         if not len(choices):
             return False
         self.appraised += len(choices)
-        found, met = self.candidates.quantities(choices)
-        good = np.flatnonzero(met & (self.candidates.weighed(choices, found) <= self.ceiling))
-        self.kept.append(choices.take(good))
+        rows, found = self.candidates.meeting(choices)
+        met = choices.take(rows)
+        good = np.flatnonzero(self.candidates.weighed(met, found) <= self.ceiling)
+        self.kept.append(met.take(good))
         self.quantities.append(found[good])
         self.size += good.size
         if self.size > self.most:
@@ -313,6 +319,9 @@ def search_box(search: Search, entry: OpenBox) -> list[OpenBox]:
     everything = max(float(values.max()) for values in marginals.values())
     # Choices with a bound below a ceiling are found exactly; the ceiling rises until one of them meets the limits.
     ceiling = min(max(_level(values, settings.first_footings) for values in marginals.values()), everything)
+    if search.best == np.inf and entry.inside is None and wide(whole, VERY_WIDE):
+        search.say("looking for a good choice to begin with")
+        search.offer(good_choices(candidates, whole, marginals, search.check))
     if search.direct:
         ceiling = search.ceiling
     grown = 1.0
@@ -331,6 +340,11 @@ def search_box(search: Search, entry: OpenBox) -> list[OpenBox]:
         if instance is not None:
             search.say(f"round {search.rounds}: bounding {sizes_of(instance)}")
             opened = open_choices(instance, ceiling, most=settings.appraise_at_most, check=search.check)
+            if opened is None and search.best == np.inf:
+                # The ceiling lies far above the best: a good choice lowers it.
+                search.offer(good_choices(candidates, instance, footing_marginals(instance), search.check))
+                if search.best < ceiling:
+                    continue
             if opened is None and spreads(instance):
                 # Below the best known aim nothing may be left out, so there the whole box is split.
                 return halves(entry, instance if ceiling >= search.ceiling else whole)
@@ -390,7 +404,10 @@ def narrowed(search: Search, entry: OpenBox, whole: Instance, ceiling: float) ->
     drives = whole.drives
     while nodes is not None:
         search.check()
-        instance = make_instance(candidates.model, nodes, whole.box, drives, candidates.weights)
+        # Few nodes are bounded more finely: it costs little, and what is left is what coarse bounds cannot decide.
+        many = max(nodes[p].footing.size for p in POSITIONS)
+        cells = int(np.clip(FINE // max(many, 1), CELLS, MOST_CELLS))
+        instance = make_instance(candidates.model, nodes, whole.box, drives, candidates.weights, cells=cells)
         if instance is None or ceiling == np.inf:
             return instance
         found = on_open_packages(search, instance, ceiling, entry)
