@@ -250,6 +250,14 @@ class FamilySearch:
                 new += known is None
         return new
 
+    def listed_choices(self, member: Member, branch: Branch) -> Choices | None:
+        """What is listed of a vehicle."""
+        own = [one.choice for one in self.columns(branch) if one.column.vehicle == member.number]
+        if not own:
+            return None
+        rows = np.array(own, dtype=np.int64)
+        return Choices(rows[:, :3], rows[:, 3:6], rows[:, 6])
+
     def columns(self, branch: Branch) -> list[Listed]:
         """Listed choices without the parts that are out, in an order that does not depend on how they were found."""
         kept = [one for one in self.by_parts.values() if not any(part in branch.out for _, part in one.column.uses)]
@@ -305,7 +313,26 @@ class FamilySearch:
                 return False
             total += found
         self.penalty = PENALTY * max(total, 1e-3)
+        # A family that meets the sharing limits keeps the first prices sensible: all with the parts of one of them.
+        for member in self.members if self.sharing.at_most else ():
+            best = min(
+                (one for one in self.by_parts.values() if one.column.vehicle == member.number),
+                key=lambda one: (one.column.value, one.column.uses),
+            )
+            self.search_with({part for _, part in best.column.uses}, Branch())
+        self.solve_whole(Branch())
         return True
+
+    def search_with(self, kept: set[Part], branch: Branch) -> None:
+        """Choices that use only some parts, of families that are limited."""
+        out = branch.out | {
+            (family, index)
+            for family in self.sharing.at_most
+            for index in range(len(self.costs.catalog.family(family)))
+            if (family, index) not in kept
+        }
+        for member in self.members:
+            self.search(member, replace(branch, out=frozenset(out)), self.alone())
 
     def alone(self) -> Prices:
         """Prices before the model has any: the least that each piece can cost."""
@@ -359,19 +386,11 @@ class FamilySearch:
 
     def try_parts(self, branch: Branch, made: SharingModel, solution: Priced) -> None:
         """Choices that use only those parts that the continuous model uses most, of families that are limited."""
-        out = set(branch.out)
+        kept: set[Part] = set()
         for family, number in self.sharing.at_most.items():
-            used = sorted(
-                ((-solution.of(variable), part) for part, variable in made.used.items() if part[0] == family),
-            )
-            kept = {part for _, part in used[:number]}
-            out |= {
-                (family, index)
-                for index in range(len(self.costs.catalog.family(family)))
-                if (family, index) not in kept
-            }
-        for member in self.members:
-            self.search(member, replace(branch, out=frozenset(out)), self.alone())
+            used = sorted((-solution.of(variable), part) for part, variable in made.used.items() if part[0] == family)
+            kept |= {part for _, part in used[:number]}
+        self.search_with(kept, branch)
 
     def build(self, listed: Sequence[Listed], branch: Branch, *, whole: bool) -> SharingModel:
         """The model over listed choices."""
@@ -460,6 +479,7 @@ class FamilySearch:
         search, proven = run_search(
             candidates,
             replace(self.single, time_limit=self.left()),
+            start=self.listed_choices(member, branch),
             cutoff=limit,
             watch=lambda choices, found: met.append((choices, found)),
         )

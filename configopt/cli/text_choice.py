@@ -7,6 +7,7 @@ from typing import Any
 
 from configopt.cli.layout import Page
 from configopt.cli.output import counted
+from configopt.cli.text_family import write_family
 from configopt.cli.text_vehicle import write_notes, write_vehicle
 from configopt.cli.words import exchange_words, limit_words, number, proof_words, with_unit
 
@@ -32,6 +33,8 @@ def write_choice(sheet: Page, payload: Payload, *, detail: bool = False) -> None
     _write_weighing(sheet, payload)
     if not payload["vehicles"]:
         _write_refusal(sheet, payload)
+    if payload.get("family"):
+        write_family(sheet, payload["family"])
     for vehicle in payload["vehicles"]:
         write_vehicle(sheet, vehicle, detail=detail)
     write_notes(sheet, payload, detail=detail)

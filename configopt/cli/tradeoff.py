@@ -8,6 +8,7 @@ import click
 
 from configopt.cli.options import CONTEXT, finite, output_option, scenario_argument
 from configopt.cli.output import emit, json_text, page, require_writable, say
+from configopt.errors import UsageError
 
 _SHORT = "Every choice that no other beats in all aims at once."
 _EPILOG = """\b
@@ -24,6 +25,11 @@ Example:
     type=click.Choice(["mass", "rolling_loss", "energy", "cost"]),
     multiple=True,
     help="A further aim beside those that have a rate in the scenario; may be repeated.",
+)
+@click.option(
+    "--vehicle",
+    metavar="NAME",
+    help="Of several vehicles the one to look at, chosen for itself.",
 )
 @click.option(
     "--time-limit",
@@ -59,6 +65,7 @@ Example:
 def command(
     scenario: Path,
     extra: tuple[str, ...],
+    vehicle: str | None,
     time_limit: float | None,
     threads: int,
     plot: Path | None,
@@ -73,6 +80,8 @@ def command(
     """
     require_writable(output, scenario)
     require_writable(plot, scenario)
+    if plot is not None and output is not None and plot.resolve() == output.resolve():
+        raise UsageError(f"-o and --plot both name {plot}; the drawing needs a file of its own")
     draw = None
     if plot is not None:
         from configopt.sheet.charts import require_matplotlib, tradeoff_chart
@@ -84,6 +93,8 @@ def command(
     from configopt.scenario.case import load
 
     case = load(scenario)
+    if vehicle is not None:
+        case = case.only(vehicle)
     found = tradeoff(case, extra=extra, time_limit=time_limit, threads=threads, progress=None if quiet else say)
     payload = found.to_json()
     if format_ == "json":

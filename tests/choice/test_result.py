@@ -284,14 +284,6 @@ def test_a_better_choice_in_the_count_of_all_contradicts_the_search() -> None:
     assert not audit(search, search.found, appraised, search.best * (1 - 1e-6)).agrees
 
 
-def test_several_vehicles_are_refused() -> None:
-    case = whole()
-    second = case.vehicle.model_copy(update={"name": "second"})
-    two = replace(case, scenario=case.scenario.model_copy(update={"vehicles": [case.vehicle, second]}))
-    with pytest.raises(UsageError, match="one vehicle"):
-        choose(two)
-
-
 def test_progress_is_told_in_plain_lines() -> None:
     lines: list[str] = []
     choose(small(), progress=lines.append)

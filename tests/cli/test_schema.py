@@ -91,3 +91,22 @@ def test_an_answer_of_choose_keeps_to_its_schema(choice: dict[str, Any], refusal
     del choice["vehicles"][0]["packages"][1]["tire"]
     with pytest.raises(jsonschema.ValidationError):
         jsonschema.validate(choice, schema("choice"))
+
+
+def test_a_trade_off_without_points_or_with_one_aim_breaks_the_schema(choice: dict[str, Any]) -> None:
+    empty = {
+        "schema": "configopt/tradeoff/1",
+        "scenario": "upland-wardens",
+        "status": "infeasible",
+        "aims": [{"name": "mass", "unit": "kg", "rate": 1.0}, {"name": "cost", "unit": "EUR", "rate": None}],
+        "points": [],
+        "counts": {"packages_that_fit": {"front": 0, "rear": 0}, "points": 0, "choices": 0},
+        "audit": {"agrees": True, "largest_difference": 0.0, "rounds": 1},
+        "remarks": [],
+        "cautions": choice["cautions"],
+        "made_with": choice["made_with"],
+    }
+    jsonschema.validate(empty, schema("tradeoff"))
+    for wrong in ({"status": "complete"}, {"aims": empty["aims"][:1]}, {"cautions": []}):
+        with pytest.raises(jsonschema.ValidationError):
+            jsonschema.validate({**empty, **wrong}, schema("tradeoff"))
