@@ -4,7 +4,7 @@ The public names are loaded on first use, so that ``import configopt`` costs not
 
 >>> import configopt
 >>> sorted(name for name in configopt.__all__ if name[0].islower())
-['appraise', 'choose', 'every_choice', 'every_package', 'load', 'tradeoff']
+['appraise', 'choose', 'every_choice', 'every_package', 'load', 'shortlist', 'tradeoff']
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from configopt.appraisal.appraise import Appraisal, appraise
     from configopt.choice.every import every_choice, every_package
     from configopt.choice.result import Choice, choose
+    from configopt.choice.shortlist import Shortlist, shortlist
     from configopt.choice.tradeoff import Tradeoff, tradeoff
     from configopt.scenario.case import Case, load
 
@@ -23,12 +24,14 @@ __all__ = [
     "Appraisal",
     "Case",
     "Choice",
+    "Shortlist",
     "Tradeoff",
     "appraise",
     "choose",
     "every_choice",
     "every_package",
     "load",
+    "shortlist",
     "tradeoff",
 ]
 
@@ -36,12 +39,14 @@ _HOMES = {
     "Appraisal": "configopt.appraisal.appraise",
     "Case": "configopt.scenario.case",
     "Choice": "configopt.choice.result",
+    "Shortlist": "configopt.choice.shortlist",
     "Tradeoff": "configopt.choice.tradeoff",
     "appraise": "configopt.appraisal.appraise",
     "choose": "configopt.choice.result",
     "every_choice": "configopt.choice.every",
     "every_package": "configopt.choice.every",
     "load": "configopt.scenario.case",
+    "shortlist": "configopt.choice.shortlist",
     "tradeoff": "configopt.choice.tradeoff",
 }
 

@@ -33,6 +33,8 @@ Integers = NDArray[np.int64]
 EXACT = 1e-6
 #: Choices of one vehicle that are listed at most before the question is split.
 LISTED_AT_MOST = 60_000
+#: The same where there is nothing left to split.
+LISTED_AT_LAST = 3_000_000
 #: A vehicle without a choice counts as so many times the sum of the vehicles' best.
 PENALTY = 100.0
 #: Share of a vehicle without a choice that counts as none.
@@ -147,6 +149,8 @@ class FamilySearch:
     proven: bool = False
     given_up: float = np.inf
     """Least bound of a part of the question that was left because it was within the permitted gap."""
+    unfinished: bool = False
+    """Whether a part of the question was left because its choices are too many to list."""
     nothing_for: int | None = None
     """A vehicle that has no choice of its own."""
     rounds: int = 0
@@ -299,7 +303,7 @@ class FamilySearch:
                 self.bound = min(self.given_up, self.best)
         except Stopped:
             return
-        self.proven = True
+        self.proven = not self.unfinished
 
     def begin(self) -> bool:
         """The best choice of every vehicle for itself; ``False`` where one has none."""
@@ -354,11 +358,16 @@ class FamilySearch:
             self.given_up = min(self.given_up, bound)
             return []
         gap = self.best - bound
-        if np.isfinite(gap) and self.list_all(branch, prices, gap):
+        if np.isfinite(gap) and self.list_all(branch, prices, gap, LISTED_AT_MOST):
             self.solve_whole(branch)
             return []
         split = self.doubtful(branch, made, solution)
         if split is None:
+            # Every part is in use or not, and only the choices are left open.
+            if np.isfinite(gap) and self.list_all(branch, prices, gap, LISTED_AT_LAST):
+                self.solve_whole(branch)
+            else:
+                self.given_up, self.unfinished = min(self.given_up, bound), True
             return []
         return [
             replace(branch, out=branch.out | {split}, bound=bound),
@@ -495,7 +504,7 @@ class FamilySearch:
             return limit * member.share if np.isfinite(limit) else None
         return search.best * member.share
 
-    def list_all(self, branch: Branch, prices: Prices, gap: float) -> bool:
+    def list_all(self, branch: Branch, prices: Prices, gap: float, most: int) -> bool:
         """List every choice that the gap leaves open; ``False`` where those are too many."""
         for member in self.members:
             self.check()
@@ -503,7 +512,7 @@ class FamilySearch:
             candidates = member.candidates.variant(weights=weights, open_to=member.open_to(branch.out))
             cutoff = (float(prices.vehicle[member.number]) + gap * (1.0 + 1e-6)) / member.share
             self.say(f"{member.candidates.model.vehicle.name}: listing what the gap leaves open")
-            found = every_below(candidates, replace(self.single, time_limit=self.left()), cutoff, LISTED_AT_MOST)
+            found = every_below(candidates, replace(self.single, time_limit=self.left()), cutoff, most)
             if found is None:
                 return False
             self.enter(member, *found)
@@ -548,7 +557,12 @@ def choices_of(listed: Sequence[Listed], vehicle: int) -> Choices:
     )
 
 
-def find_family(candidates: Sequence[Candidates], sharing: Sharing, settings: Settings) -> FamilySearch:
+def find_family(
+    candidates: Sequence[Candidates],
+    sharing: Sharing,
+    settings: Settings,
+    known: Sequence[Choices | None] = (),
+) -> FamilySearch:
     """Search for the best choices of several vehicles together.
 
     Parameters
@@ -556,6 +570,7 @@ def find_family(candidates: Sequence[Candidates], sharing: Sharing, settings: Se
     candidates : of every vehicle, of one catalog and with the same rates
     sharing : what is limited or kept in common
     settings : of the searches
+    known : a choice of each vehicle to begin with, where there is one
 
     Notes
     -----
@@ -566,5 +581,9 @@ def find_family(candidates: Sequence[Candidates], sharing: Sharing, settings: Se
     rate = candidates[0].rates["cost"]
     members = [Member(one, number, one.model.vehicle.quantity / built, rate) for number, one in enumerate(candidates)]
     search = FamilySearch(members, sharing, rate, settings)
+    for member, choice in zip(members, known, strict=False):
+        if choice is not None:
+            rows, quantities = member.candidates.meeting(choice)
+            search.enter(member, choice.take(rows), quantities)
     search.run()
     return search

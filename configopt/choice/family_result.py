@@ -22,10 +22,11 @@ from configopt.choice.family import EXACT, FamilySearch, Member, Sharing, choice
 from configopt.choice.model.sharing import Part
 from configopt.choice.removed import removed_rows
 from configopt.choice.result import AGREE, AIM_UNITS, Audit, Choice, Status
-from configopt.choice.ties import first_tie, packages_of, record_of
+from configopt.choice.ties import choices_of_record, first_tie, packages_of, record_of
 from configopt.choice.weights import AIMS
 from configopt.quantities import to_unit
 from configopt.scenario.case import Case
+from configopt.scenario.records import VehicleChoiceRecord
 
 
 @dataclass(frozen=True)
@@ -45,6 +46,7 @@ def choose_family(
     time_limit: float | None = None,
     gap: float = 1e-6,
     threads: int = 1,
+    begin_with: Sequence[VehicleChoiceRecord] = (),
     progress: Callable[[str], None] | None = None,
 ) -> Choice:
     """Choose the packages of all vehicles of a case together, and prove that no better family exists.
@@ -55,6 +57,7 @@ def choose_family(
     time_limit : stop after this time with the best so far [s]
     gap : share of the value to which the proof goes
     threads : of the solver
+    begin_with : choices of the vehicles known before, in their order
     progress : called with a line of text now and then
 
     Notes
@@ -68,7 +71,8 @@ def choose_family(
     sharing = Sharing() if stated is None else Sharing(dict(stated.at_most.items()), dict(stated.spares.items()))
     with Interruptible(settings.stop):
         every = [Candidates(vehicle, case.catalog, case.scenario.aims) for vehicle in case.scenario.vehicles]
-        search = find_family(every, sharing, settings)
+        known = [choices_of_record(one, record) for one, record in zip(every, begin_with, strict=False)]
+        search = find_family(every, sharing, settings, known)
         if search.found is None:
             return _without(case, search, every, began)
         return _with(case, search, every, settings, began)

@@ -128,6 +128,9 @@ class FrontierSearch:
         """Find every point, or as many as time allows."""
         if self.candidates.count() <= self.settings.enumerate_at_most:
             for batch in self.candidates.every_choice():
+                if self.over():
+                    # Points of a part of the choices may be beaten by the rest.
+                    return
                 self.appraised += len(batch)
                 values, met = self.candidates.quantities(batch)
                 self.pool.add(batch.take(np.flatnonzero(met)), values[met])
@@ -161,10 +164,14 @@ class FrontierSearch:
         limit = self.settings.time_limit
         return None if limit is None else limit - (time.monotonic() - self.began)
 
+    def over(self) -> bool:
+        """Whether to stop early."""
+        left = self.left()
+        return self.settings.stop.asked or (left is not None and left <= 0.0)
+
     def check(self) -> None:
         """End the search where it was asked to."""
-        left = self.left()
-        if self.settings.stop.asked or (left is not None and left <= 0.0):
+        if self.over():
             raise Stopped
 
     def zone(self, corner: Array) -> Zone:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -18,7 +18,7 @@ from configopt.choice.audit import Candidates, Choices, quantities
 from configopt.choice.choose import EXACT, TIE, Interruptible, Search, Settings, run_search
 from configopt.choice.closest import BUDGET, closest
 from configopt.choice.removed import removed_rows
-from configopt.choice.ties import first_tie, packages_of, record_of
+from configopt.choice.ties import choices_of_record, first_tie, packages_of, record_of
 from configopt.errors import ExitCode
 from configopt.quantities import to_unit
 from configopt.scenario.case import Case
@@ -124,6 +124,7 @@ def choose(
     time_limit: float | None = None,
     gap: float = 1e-6,
     threads: int = 1,
+    begin_with: Sequence[VehicleChoiceRecord] = (),
     progress: Callable[[str], None] | None = None,
 ) -> Choice:
     """Choose the best packages of a case and prove that none better exist in its catalogs.
@@ -137,6 +138,7 @@ def choose(
     time_limit : stop after this time with the best so far [s]
     gap : share of the value to which the proof goes
     threads : of the solver
+    begin_with : choices known before, such as those of an earlier run that was stopped; the answer is never worse
     progress : called with a line of text now and then
 
     Returns
@@ -152,12 +154,15 @@ def choose(
     if case.together:
         from configopt.choice.family_result import choose_family
 
-        return choose_family(case, time_limit=time_limit, gap=gap, threads=threads, progress=progress)
+        return choose_family(
+            case, time_limit=time_limit, gap=gap, threads=threads, begin_with=begin_with, progress=progress
+        )
     began = time.monotonic()
     settings = Settings(time_limit=time_limit, gap=gap, threads=threads, progress=progress)
     with Interruptible(settings.stop):
         candidates = Candidates(case.vehicle, case.catalog, case.scenario.aims)
-        search, proven = run_search(candidates, settings)
+        known = [found for record in begin_with if (found := choices_of_record(candidates, record)) is not None]
+        search, proven = run_search(candidates, settings, start=Choices.join(known) if known else None)
         if search.found is None:
             return _without_choice(case, search, proven, began)
         return _with_choice(case, search, proven, began)

@@ -17,6 +17,7 @@ from configopt.cli.fits import command as fits
 from configopt.cli.output import counted, finding_text, forget_standard_output, is_broken_pipe, say
 from configopt.cli.parts import command as parts
 from configopt.cli.schema import command as schema
+from configopt.cli.shortlist import command as shortlist
 from configopt.cli.tradeoff import command as tradeoff
 from configopt.errors import AuditError, ConfigoptError, ExitCode, FindingsError, UsageError
 
@@ -101,5 +102,5 @@ def main() -> None:
     """
 
 
-for _command in (choose, appraise, compare, tradeoff, parts, fits, check, schema):
+for _command in (choose, appraise, compare, tradeoff, shortlist, parts, fits, check, schema):
     main.add_command(_command)

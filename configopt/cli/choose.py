@@ -41,6 +41,12 @@ Example:
     metavar="COUNT",
     help="Processor threads for the search.",
 )
+@click.option(
+    "--begin-with",
+    type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    metavar="CHOICE",
+    help="Begin with the choice of this file, such as one of an earlier run that was stopped.",
+)
 @click.option("--detail", is_flag=True, help="Every figure, limit and remark.")
 @click.option("-q", "--quiet", is_flag=True, help="No progress on standard error.")
 @format_option
@@ -50,6 +56,7 @@ def command(
     time_limit: float | None,
     gap: float,
     threads: int,
+    begin_with: Path | None,
     detail: bool,
     quiet: bool,
     format_: str,
@@ -60,13 +67,17 @@ def command(
     Prints front and rear package, what changes against today's baseline, mass, energy and range, the tightest margins
     and what limits the choice. Ctrl-C stops the search and prints the best answer so far.
     """
-    require_writable(output, scenario)
+    require_writable(output, scenario, begin_with)
     from configopt.choice.result import choose
     from configopt.cli.text_choice import write_choice
+    from configopt.decisions.choice_file import load_choice, records_for
     from configopt.scenario.case import load
 
     case = load(scenario)
-    choice = choose(case, time_limit=time_limit, gap=gap, threads=threads, progress=None if quiet else say)
+    known = records_for(load_choice(begin_with), case) if begin_with is not None else []
+    choice = choose(
+        case, time_limit=time_limit, gap=gap, threads=threads, begin_with=known, progress=None if quiet else say
+    )
     payload = choice.to_json()
     if format_ == "json":
         emit(json_text(payload), output)

@@ -75,7 +75,7 @@ def forget_standard_output() -> None:
     os.close(nowhere)
 
 
-def require_writable(output: Path | None, *inputs: Path | None) -> None:
+def require_writable(output: Path | None, *inputs: Path | None, option: str = "-o") -> None:
     """Refuse an output that cannot work before any long computation starts.
 
     Raises
@@ -86,12 +86,12 @@ def require_writable(output: Path | None, *inputs: Path | None) -> None:
     if output is None:
         return
     if output.is_dir():
-        raise UsageError(f"-o {output} is a folder; name a file in it")
+        raise UsageError(f"{option} {output} is a folder; name a file in it")
     if not output.parent.is_dir():
-        raise UsageError(f"-o {output}: there is no folder {output.parent}")
+        raise UsageError(f"{option} {output}: there is no folder {output.parent}")
     for path in inputs:
         if path is not None and path.exists() and output.exists() and output.samefile(path):
-            raise UsageError(f"-o {output} would overwrite an input; name another file")
+            raise UsageError(f"{option} {output} would overwrite an input; name another file")
 
 
 def relative(path: str) -> str:

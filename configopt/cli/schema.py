@@ -25,8 +25,8 @@ def command(name: str, output: Path | None) -> int:
     """Print the JSON Schema of one kind of file.
 
     People write: scenario, choice-file, sources and the families of parts (tires, inners, rim-locks, rims, spokes,
-    hubs, disc-wheels, rotors, calipers, pads, surfaces). Commands write: choice, appraisal, comparison, parts,
-    families, fits, findings.
+    hubs, disc-wheels, rotors, calipers, pads, surfaces). Commands write: choice, tradeoff, shortlist, appraisal,
+    comparison, parts, families, fits, findings.
     """
     require_writable(output)
     from configopt.schemas import schema

@@ -33,6 +33,7 @@ def write_choice(sheet: Page, payload: Payload, *, detail: bool = False) -> None
     _write_weighing(sheet, payload)
     if not payload["vehicles"]:
         _write_refusal(sheet, payload)
+        payload = {**payload, "remarks": []}
     if payload.get("family"):
         write_family(sheet, payload["family"])
     for vehicle in payload["vehicles"]:
@@ -58,7 +59,9 @@ def _write_weighing(sheet: Page, payload: Payload) -> None:
 
 
 def _write_refusal(sheet: Page, payload: Payload) -> None:
-    """Why there is no choice: what came closest and what the rules of fit took away."""
+    """Why there is no choice: what is known, what came closest and what the rules of fit took away."""
+    for text in payload["remarks"]:
+        sheet.text(text, hang="    ")
     closest = payload.get("closest") or []
     if closest:
         sheet.heading("What came closest")

@@ -79,7 +79,7 @@ def command(
     not on it is beaten by one that is. Ctrl-C stops the search and prints what is found so far.
     """
     require_writable(output, scenario)
-    require_writable(plot, scenario)
+    require_writable(plot, scenario, option="--plot")
     if plot is not None and output is not None and plot.resolve() == output.resolve():
         raise UsageError(f"-o and --plot both name {plot}; the drawing needs a file of its own")
     draw = None

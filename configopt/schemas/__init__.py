@@ -13,7 +13,7 @@ FILE_NAMES = (
     "rotors", "calipers", "pads", "surfaces",
 )  # fmt: skip
 #: Results that commands write.
-RESULT_NAMES = ("choice", "tradeoff", "appraisal", "comparison", "parts", "families", "fits", "findings")
+RESULT_NAMES = ("choice", "tradeoff", "shortlist", "appraisal", "comparison", "parts", "families", "fits", "findings")
 NAMES = (*FILE_NAMES, *RESULT_NAMES)
 _DRAFT = "https://json-schema.org/draft/2020-12/schema"
 

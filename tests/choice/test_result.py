@@ -21,6 +21,7 @@ from configopt.choice.audit import Candidates
 from configopt.choice.choose import Settings, run_search
 from configopt.choice.every import every_choice, every_package
 from configopt.choice.result import Choice, audit, choose
+from configopt.choice.ties import choices_of_record, record_of
 from configopt.errors import ExitCode, UsageError
 from configopt.quantities import Figure
 from configopt.scenario.case import Case, load
@@ -289,3 +290,20 @@ def test_progress_is_told_in_plain_lines() -> None:
     choose(small(), progress=lines.append)
     assert lines
     assert all(line and "\n" not in line for line in lines)
+
+
+def test_a_choice_of_an_earlier_run_begins_a_later_one() -> None:
+    record = answer().records[0]
+    candidates = Candidates(small().vehicle, small().catalog, small().scenario.aims)
+    found = choices_of_record(candidates, record)
+    assert found is not None
+    assert record_of(candidates, found) == record
+    again = choose(small(), begin_with=[record])
+    assert again.records == answer().records
+    assert again.counts == answer().counts
+    gone = record.model_copy(update={"final_drive": "no-such-drive"})
+    assert choices_of_record(candidates, gone) is None
+    # A stopped run keeps what it began with.
+    stopped = choose(small(), begin_with=[record], time_limit=1e-9)
+    assert stopped.status == "feasible"
+    assert stopped.records == answer().records

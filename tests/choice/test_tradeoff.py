@@ -29,7 +29,7 @@ from configopt.schemas import schema
 
 Array = NDArray[np.float64]
 TWO, THREE = ("mass", "rolling_loss"), ("mass", "rolling_loss", "cost")
-#: Cases of the suite that take a second or two each; the others are generated with ``-m slow``.
+#: Cases of the suite that take a second or two each; the others are marked slow.
 QUICK = {(11, TWO), (11, THREE), (15, TWO), (19, TWO), (26, TWO), (26, THREE), (65, THREE)}
 #: With three aims the search of this case, with 289 points, takes minutes.
 TWO_ONLY = {36}
@@ -43,19 +43,10 @@ def pairs() -> Iterator[tuple[int, tuple[str, ...]]]:
             yield number, THREE
 
 
-def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
-    """Make the long cases only where they are asked for, so that the plain line stays quick."""
-    if "number" not in metafunc.fixturenames or "aims" not in metafunc.fixturenames:
-        return
-    asked = "slow" in metafunc.config.option.markexpr
-    chosen = [
-        pytest.param(
-            number, aims, id=f"{number}-{len(aims)}", marks=[] if (number, aims) in QUICK else pytest.mark.slow
-        )
-        for number, aims in pairs()
-        if asked or (number, aims) in QUICK
-    ]
-    metafunc.parametrize(("number", "aims"), chosen)
+CASES = [
+    pytest.param(number, aims, id=f"{number}-{len(aims)}", marks=[] if (number, aims) in QUICK else pytest.mark.slow)
+    for number, aims in pairs()
+]
 
 
 def truth(case: RandomCase, aims: tuple[str, ...]) -> list[tuple[Array, set[tuple[int, ...]]]]:
@@ -97,6 +88,7 @@ def by_zones(monkeypatch: pytest.MonkeyPatch) -> list[Settings]:
     return used
 
 
+@pytest.mark.parametrize(("number", "aims"), CASES)
 def test_the_search_finds_the_points_and_ties_that_enumeration_finds(number: int, aims: tuple[str, ...]) -> None:
     case = cached_case(*suite()[number])
     expected = truth(case, aims)
