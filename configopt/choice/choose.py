@@ -414,7 +414,7 @@ def narrowed(search: Search, entry: OpenBox, whole: Instance, ceiling: float) ->
         if found is None:
             return None
         nodes, pairs = found
-        if pairs <= FEW_PAIRS:
+        if pairs <= min(FEW_PAIRS, search.settings.appraise_at_most):
             return instance.priced(entry.prices)
         before = sum(instance.nodes(p).footing.size + instance.nodes(p).wheel.size for p in POSITIONS)
         if sum(nodes[p].footing.size + nodes[p].wheel.size for p in POSITIONS) > WORTHWHILE * before:

@@ -12,6 +12,7 @@ import time
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -37,8 +38,11 @@ LISTED_AT_MOST = 60_000
 LISTED_AT_LAST = 3_000_000
 #: A vehicle without a choice counts as so many times the sum of the vehicles' best.
 PENALTY = 100.0
+#: The same where it would be missing in part; no family costs a ten-thousandth of that, so what is then still missing
+#: more than :data:`MISSING` has no choice within what may be shared.
+LAST_PENALTY = 1e6
 #: Share of a vehicle without a choice that counts as none.
-MISSING = 1e-6
+MISSING = 1e-4
 #: Choices of a search that are listed at once.
 ENTERED = 40
 
@@ -77,6 +81,14 @@ class Prices:
     number: dict[str, float]
     vehicle: Array
 
+    @cached_property
+    def paid(self) -> dict[Part, float]:
+        """What all places in the model pay for a part."""
+        found: dict[Part, float] = {}
+        for (_, _, part), worth in self.link.items():
+            found[part] = found.get(part, 0.0) + worth
+        return found
+
 
 class Member:
     """One vehicle of the family, with its candidates and what their parts are."""
@@ -98,6 +110,7 @@ class Member:
             found[here] = mounts.take(mount).joined(wheels.take(numbers[:, 1])).joined(brakes.take(numbers[:, 2]))
         return found
 
+    @cached_property
     def usable(self) -> dict[tuple[Position, str], set[int]]:
         """Parts by position and family that some candidate uses."""
         found = {}
@@ -160,13 +173,15 @@ class FamilySearch:
     def __post_init__(self) -> None:
         self.single = replace(self.settings, solve=False, gap=EXACT, progress=None)
         self.listed: dict[tuple[int, tuple[int, ...]], Listed] = {}
-        self.by_parts: dict[tuple[int, tuple[tuple[str, Part], ...]], Listed] = {}
+        self.by_parts: dict[tuple[int, tuple[tuple[str, Part], ...], tuple[tuple[Part, int], ...]], Listed] = {}
         self.built = sum(member.quantity for member in self.members)
         self.costs = CostBook(self.members[0].candidates.model.catalog, 1)
         self.counted = FAMILIES if self.rate else tuple(f for f in FAMILIES if f in self.sharing.at_most)
         self.most_pieces = self._most_pieces()
         self.prices: dict[Part, PartPrice] = {}
-        self.penalty = 0.0
+        self.penalty = self.last_penalty = 0.0
+        self.changes = 0
+        self.waiting = np.inf
 
     # What parts cost
 
@@ -246,12 +261,14 @@ class FamilySearch:
                         uses.append((position, (family, index)))
                         if self.rate:
                             pieces[family, index] += int(rows[position].pieces[family][number]) * member.quantity
-            key = (member.number, tuple(uses))
-            column = Column(member.number, float(values[number]), key[1], tuple(sorted(pieces.items())))
+            column = Column(member.number, float(values[number]), tuple(uses), tuple(sorted(pieces.items())))
+            # The same parts may be needed in other numbers, such as one rim lock or two.
+            key = (column.vehicle, column.uses, column.pieces)
             known = self.by_parts.get(key)
             if known is None or column.value < known.column.value - 1e-12 * abs(known.column.value):
                 self.by_parts[key] = Listed(column, tuple(int(i) for i in ids[number]))
                 new += known is None
+                self.changes += 1
         return new
 
     def listed_choices(self, member: Member, branch: Branch) -> Choices | None:
@@ -265,7 +282,11 @@ class FamilySearch:
     def columns(self, branch: Branch) -> list[Listed]:
         """Listed choices without the parts that are out, in an order that does not depend on how they were found."""
         kept = [one for one in self.by_parts.values() if not any(part in branch.out for _, part in one.column.uses)]
-        return sorted(kept, key=lambda one: (one.column.vehicle, one.column.value, one.column.uses))
+        return sorted(kept, key=lambda one: (one.column.vehicle, one.column.value, self.names(one)))
+
+    def names(self, one: Listed) -> tuple[str, ...]:
+        """Ids of the parts of a listed choice, so that the order of a catalog decides nothing."""
+        return tuple(self.costs.catalog.family(family)[index].id for _, (family, index) in one.column.uses)
 
     # The search
 
@@ -295,6 +316,7 @@ class FamilySearch:
             while queue:
                 queue.sort(key=lambda branch: branch.bound)
                 branch = queue.pop(0)
+                self.waiting = min((other.bound for other in queue), default=np.inf)
                 self.bound = min(branch.bound, self.given_up, self.best)
                 if self.closed(branch.bound):
                     break
@@ -316,12 +338,12 @@ class FamilySearch:
                 self.nothing_for = member.number
                 return False
             total += found
-        self.penalty = PENALTY * max(total, 1e-3)
+        self.penalty, self.last_penalty = PENALTY * max(total, 1e-3), LAST_PENALTY * max(total, 1e-3)
         # A family that meets the sharing limits keeps the first prices sensible: all with the parts of one of them.
         for member in self.members if self.sharing.at_most else ():
             best = min(
                 (one for one in self.by_parts.values() if one.column.vehicle == member.number),
-                key=lambda one: (one.column.value, one.column.uses),
+                key=lambda one: (one.column.value, self.names(one)),
             )
             self.search_with({part for _, part in best.column.uses}, Branch())
         self.solve_whole(Branch())
@@ -348,16 +370,21 @@ class FamilySearch:
 
     def settle(self, branch: Branch) -> list[Branch]:
         """Close a part of the question, or split it."""
-        prices, bound, made, solution = self.priced(branch)
-        bound = max(bound, branch.bound)
+        prices, own, made, solution = self.priced(branch)
+        if sum(solution.of(variable) for variable in made.missing) > MISSING and self.penalty < self.last_penalty:
+            # A vehicle may be missing in part because that is cheap, not because nothing else is possible.
+            self.penalty = self.last_penalty
+            prices, own, made, solution = self.priced(branch)
         if sum(solution.of(variable) for variable in made.missing) > MISSING:
             return []
+        bound = max(own, branch.bound)
         self.try_parts(branch, made, solution)
         self.solve_whole(branch)
         if self.closed(bound):
             self.given_up = min(self.given_up, bound)
             return []
-        gap = self.best - bound
+        # Prices prove their own bound; what they leave open is counted from there.
+        gap = self.best - own
         if np.isfinite(gap) and self.list_all(branch, prices, gap, LISTED_AT_MOST):
             self.solve_whole(branch)
             return []
@@ -383,14 +410,16 @@ class FamilySearch:
             made = self.build(listed, branch, whole=False)
             solution = price_rows(made.model)
             prices = self.read_prices(made, solution)
-            before, lacking = len(self.by_parts), 0.0
+            before, lacking = self.changes, 0.0
             for member in self.members:
                 least = self.search(member, branch, prices)
                 assert least is not None
                 lacking += max(float(prices.vehicle[member.number]) - least, 0.0)
             low = solution.value - lacking
             self.say(f"family: {len(listed)} choices listed, at least {low:.6g}, at most {self.best:.6g}")
-            if len(self.by_parts) == before or lacking <= 0.1 * EXACT * abs(solution.value):
+            if self.found is not None and low > 0.0:
+                self.bound = max(self.bound, min(low, self.waiting, self.given_up, self.best))
+            if self.changes == before or lacking <= 0.1 * EXACT * abs(solution.value):
                 return prices, solution.value - lacking, made, solution
 
     def try_parts(self, branch: Branch, made: SharingModel, solution: Priced) -> None:
@@ -427,7 +456,7 @@ class FamilySearch:
     def weights(self, member: Member, prices: Prices, branch: Branch) -> Weights:
         """The aim of one vehicle with what its parts are worth to the family."""
         catalog = self.costs.catalog
-        usable = member.usable()
+        usable = member.usable
         nodes: dict[Position, tuple[Array, Array, Array]] = {}
         for position in POSITIONS:
             worth, piece = {}, {}
@@ -467,14 +496,12 @@ class FamilySearch:
                 for start, unit in price.tiers
             )
             room += price.once + worth * price.spares + least
-        paid = sum(worth for (_, _, of), worth in prices.link.items() if of == part)
-        return max(room - paid, 0.0) / free
+        return max(room - prices.paid.get(part, 0.0), 0.0) / free
 
     def free_places(self, part: Part, prices: Prices) -> int:
         """Vehicles and positions that could use a part and have no listed choice that does."""
         return sum(
-            part[1] in member.usable().get((position, part[0]), ())
-            and (member.number, position, part) not in prices.link
+            part[1] in member.usable.get((position, part[0]), ()) and (member.number, position, part) not in prices.link
             for member in self.members
             for position in POSITIONS
         )
@@ -502,7 +529,7 @@ class FamilySearch:
             self.enter(member, choices.take(near), found[near])
         if search.found is None:
             return limit * member.share if np.isfinite(limit) else None
-        return search.best * member.share
+        return min(search.best, search.bound) * member.share
 
     def list_all(self, branch: Branch, prices: Prices, gap: float, most: int) -> bool:
         """List every choice that the gap leaves open; ``False`` where those are too many."""

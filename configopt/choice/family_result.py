@@ -86,6 +86,10 @@ def _with(case: Case, search: FamilySearch, every: Sequence[Candidates], setting
     exact = search.proven and search.best - search.bound <= EXACT * max(abs(search.best), 1e-9)
     status: Status = "optimal" if exact else "feasible"
     notes, warned = [], []
+    if any(one.alone is None for one in chosen):
+        notes.append(
+            "stopped before the own best choice of every vehicle was known: what sharing costs is not complete"
+        )
     for one in chosen:
         notes += [f"{one.appraised.model.vehicle.name}: {text}" for text in remarks(one.appraised)]
         warned += cautions(one.appraised)
@@ -123,7 +127,13 @@ def _chosen(search: FamilySearch, number: int, candidates: Candidates, settings:
         if (family, index) not in used
     )
     # Among choices that only differ in what the family does not count, the first is taken, as for one vehicle.
-    same, proven = run_search(member.candidates.variant(open_to=member.open_to(others)), settings, start=found)
+    exact = replace(settings, gap=EXACT, progress=None)
+
+    def in_time() -> Settings:
+        spent = time.monotonic() - began
+        return exact if settings.time_limit is None else replace(exact, time_limit=settings.time_limit - spent)
+
+    same, proven = run_search(member.candidates.variant(open_to=member.open_to(others)), in_time(), start=found)
     if proven and same.found is not None:
         rows = member.rows(same.found)
         alike = [
@@ -138,8 +148,7 @@ def _chosen(search: FamilySearch, number: int, candidates: Candidates, settings:
         if alike:
             found = first_tie(candidates, same.found.take(np.array(alike)))
     appraised = appraise_vehicle(candidates.model, packages_of(candidates, found), int(found.drive[0]))
-    left = None if settings.time_limit is None else settings.time_limit - (time.monotonic() - began)
-    alone, proven = run_search(candidates, replace(settings, time_limit=left, progress=None))
+    alone, proven = run_search(candidates, in_time())
     best = first_tie(candidates, alone.found) if proven and alone.found is not None else None
     return Chosen(candidates, member, found, appraised, best)
 
@@ -306,11 +315,14 @@ def _without(case: Case, search: FamilySearch, every: Sequence[Candidates], bega
     if search.nothing_for is not None:
         one = every[search.nothing_for]
         name = one.model.vehicle.name
-        notes.append(f"{name} has no choice that meets every limit, not even alone: choose for it alone to see why")
+        notes.append(f"{name} has no choice that meets every limit, not even alone: --vehicle {name} says why")
         removed = removed_rows(one, search.members[search.nothing_for].candidates.removed_by_limits())
     elif search.proven:
-        asked = ", ".join(f"at most {number} different {family}" for family, number in search.sharing.at_most.items())
-        notes.append(f"every vehicle has a choice alone, but with {asked} no family meets every limit")
+        asked = ", ".join(f"{family} {number}" for family, number in search.sharing.at_most.items())
+        notes.append(
+            "every vehicle has a choice of its own, but no family meets every limit with so few different parts as "
+            f"asked ({asked})"
+        )
     return Choice(
         scenario=case.name,
         status="infeasible" if search.proven else "unknown",
@@ -320,7 +332,7 @@ def _without(case: Case, search: FamilySearch, every: Sequence[Candidates], bega
         vehicles=(),
         records=(),
         packages=(),
-        counts=_counts(every),
+        counts=_counts(every if search.nothing_for is None else [every[search.nothing_for]]),
         removed=tuple(removed),
         closest=(),
         audit=Audit(True, 0.0, search.rounds),

@@ -52,7 +52,7 @@ class TradeoffPoint:
     """Weighted by the scenario's rates."""
     ties: int
     best_by_rates: bool
-    """Whether it is the choice that the scenario's rates make."""
+    """Whether it is the choice that the scenario's rates make; not said while points may be missing."""
     vehicle: dict[str, Any]
     tightest: tuple[dict[str, Any], ...]
     record: VehicleChoiceRecord
@@ -236,7 +236,7 @@ def _point(search: FrontierSearch, point: Point, best: float) -> tuple[TradeoffP
         values=shown_values(search.aims, list(mine)),
         aim=aim,
         ties=len(point.choices),
-        best_by_rates=aim <= best + EQUAL * max(abs(best), 1.0),
+        best_by_rates=search.complete and aim <= best + EQUAL * max(abs(best), 1.0),
         vehicle={key: entry[key] for key in _KEPT},
         tightest=tuple(sorted(margins, key=lambda row: float(row["ratio"]))[:_MARGINS]),
         record=record_of(candidates, first),

@@ -47,6 +47,7 @@ Example:
     metavar="CHOICE",
     help="Begin with the choice of this file, such as one of an earlier run that was stopped.",
 )
+@click.option("--vehicle", metavar="NAME", help="Choose for this vehicle of the scenario alone.")
 @click.option("--detail", is_flag=True, help="Every figure, limit and remark.")
 @click.option("-q", "--quiet", is_flag=True, help="No progress on standard error.")
 @format_option
@@ -57,12 +58,15 @@ def command(
     gap: float,
     threads: int,
     begin_with: Path | None,
+    vehicle: str | None,
     detail: bool,
     quiet: bool,
     format_: str,
     output: Path | None,
 ) -> int:
     """Choose the best packages for SCENARIO and prove that none better exists in its catalogs.
+
+    Several vehicles are chosen together, with the parts they share and what that saves.
 
     Prints front and rear package, what changes against today's baseline, mass, energy and range, the tightest margins
     and what limits the choice. Ctrl-C stops the search and prints the best answer so far.
@@ -74,6 +78,8 @@ def command(
     from configopt.scenario.case import load
 
     case = load(scenario)
+    if vehicle is not None:
+        case = case.only(vehicle)
     known = records_for(load_choice(begin_with), case) if begin_with is not None else []
     choice = choose(
         case, time_limit=time_limit, gap=gap, threads=threads, begin_with=known, progress=None if quiet else say

@@ -83,6 +83,8 @@ def command(
     if plot is not None and output is not None and plot.resolve() == output.resolve():
         raise UsageError(f"-o and --plot both name {plot}; the drawing needs a file of its own")
     draw = None
+    if plot is not None and plot.suffix.lower() != ".svg":
+        raise UsageError(f"--plot {plot}: drawings are SVG; name a file that ends in .svg")
     if plot is not None:
         from configopt.sheet.charts import require_matplotlib, tradeoff_chart
 
@@ -105,6 +107,6 @@ def command(
         sheet = page(output)
         write_tradeoff(sheet, payload)
         emit(str(sheet), output)
-    if draw is not None and plot is not None:
+    if draw is not None and plot is not None and payload["points"]:
         emit(draw(payload), plot)
     return int(found.exit_code)

@@ -15,7 +15,7 @@ from random_cases import aims_of, cached_case, case_of, suite
 
 from configopt.choice import family
 from configopt.choice.audit import Candidates
-from configopt.choice.choose import Settings
+from configopt.choice.choose import Settings, run_search
 from configopt.choice.family import FamilySearch, Member, Sharing, find_family
 from configopt.choice.result import choose
 from configopt.choice.weights import Weights
@@ -149,6 +149,28 @@ def test_the_bound_never_exceeds_the_best() -> None:
         candidates, sharing = drawn(seed)
         search = find_family(candidates, sharing, Settings())
         assert search.bound <= search.best * (1.0 + 1e-9)
+
+
+@pytest.mark.parametrize("seed", [4, 22, 24])
+def test_one_vehicle_with_room_for_every_part_gets_what_it_gets_alone(seed: int) -> None:
+    candidates, _ = drawn(seed)
+    one = candidates[0].variant(weights=Weights.of({"mass": 1.0, "rolling_loss": 0.3, "cost": 0.05}))
+    alone, proven = run_search(one, Settings())
+    assert proven
+    family_of_one = find_family((one,), Sharing({"tires": 48}), Settings())
+    assert family_of_one.best == pytest.approx(alone.best, rel=1e-9)
+
+
+def test_the_same_parts_in_other_numbers_are_listed_beside_each_other() -> None:
+    """One rim lock or two of a kind: lighter on the aim without prices is not better with them."""
+    candidates, sharing = drawn(4)
+    search = listed(candidates, sharing)
+    one = next(iter(search.by_parts.values()))
+    more = replace(one.column, value=one.column.value - 1.0, pieces=tuple((p, 2 * n) for p, n in one.column.pieces))
+    search.by_parts[more.vehicle, more.uses, more.pieces] = replace(one, column=more)
+    own = [listed_one.column for listed_one in search.columns(family.Branch())]
+    assert one.column in own
+    assert more in own
 
 
 def test_a_stop_keeps_the_bound_below_the_best() -> None:

@@ -36,7 +36,10 @@ def disagrees(case: RandomCase) -> bool:
     """Whether a search misses the enumerated optimum or its ties, or notices by itself that something is wrong."""
     for settings in (Settings(), Settings(appraise_at_most=30, first_footings=4)):
         try:
-            search, proven = run_search(case.candidates, settings)
+            # Bounds that an earlier search made must not hide the mistake, nor keep it.
+            fresh = case.candidates.variant()
+            fresh.whole = []
+            search, proven = run_search(fresh, settings)
         except AuditError:
             return True
         assert proven
@@ -77,9 +80,12 @@ ORIGINAL_ROWS = rows.rows
 
 
 def inflated_aim(instance: Instance, position: Any) -> Any:
-    """The separable bound of the aim one percent too high."""
+    """The separable bound of the aim five percent too high for the footings with the least pressures."""
     term, wheel, brake = ORIGINAL_AIM(instance, position)
-    return term.scaled(1.01), 1.01 * wheel, 1.01 * brake
+    pressure = instance.nodes(position).footings.pressure
+    factor = np.where(pressure <= np.median(pressure), 1.05, 1.0)
+    cells = None if term.cells is None else term.cells * factor[:, None]
+    return Term(term.base * factor, term.slope * factor, cells), wheel, brake
 
 
 ORIGINAL_AIM = candidates.aim_term
@@ -104,7 +110,7 @@ MUTATIONS: dict[str, tuple[Callable[..., Any], Callable[..., Any], Callable[[], 
     "tangent across a switch": (bounds.resistance, tangent_resistance, across_a_switch),
     "rows too strong": (rows.rows, strong_rows, lambda: of("climb")),
     "tier ignored": (costing.discount, no_discount, lambda: of("price tier")),
-    "bound too high": (candidates.aim_term, inflated_aim, lambda: of("gearing", "range")),
+    "bound too high": (candidates.aim_term, inflated_aim, lambda: of("climb", "lift-off")),
 }
 
 
