@@ -107,6 +107,9 @@ def command(
         sheet = page(output)
         write_tradeoff(sheet, payload)
         emit(str(sheet), output)
-    if draw is not None and plot is not None and payload["points"]:
-        emit(draw(payload), plot)
+    if draw is not None and plot is not None:
+        if payload["points"]:
+            emit(draw(payload), plot)
+        else:
+            say(f"nothing to draw: {plot} is not written")
     return int(found.exit_code)

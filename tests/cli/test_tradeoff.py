@@ -223,7 +223,18 @@ def test_every_way_to_end_is_said_and_has_its_exit_code(
     result = run("tradeoff", SCENARIO, "--plot", "drawing.svg")
     assert result.exit_code == code
     assert said in " ".join(result.stdout.split())
-    ElementTree.fromstring((project / "drawing.svg").read_bytes())
+    drawn = project / "drawing.svg"
+    if payload["points"]:
+        ElementTree.fromstring(drawn.read_bytes())
+    else:
+        assert not drawn.exists()
+        assert "nothing to draw" in result.stderr
+
+
+def test_a_drawing_is_svg_by_its_name(run: Run, project: Path) -> None:
+    result = run("tradeoff", SCENARIO, "--plot", "drawing.png")
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert "ends in .svg" in result.stderr
 
 
 def test_options_reach_the_search(run: Run, project: Path, ends: Ends, payload: dict[str, Any]) -> None:
