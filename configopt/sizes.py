@@ -16,6 +16,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 from typing import Annotated, Any, Literal
 
 from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
@@ -169,6 +170,7 @@ _TIRE_FIX = 'write a size such as "80/100-21", "2.75-21", "AT22x7-10" or "57-622
 _RIM_FIX = 'write a size such as "WM 1.60x21", "MT 2.15x18", "ISO 622x30" or "AT 10x5.5"'
 
 
+@lru_cache(maxsize=1 << 14)
 def parse_tire_size(text: str) -> TireSize:
     """Read a tire's designation.
 
@@ -300,6 +302,7 @@ def _short(number: str) -> str:
     return format(Decimal(number).normalize(), "f")
 
 
+@lru_cache(maxsize=1 << 14)
 def parse_rim_size(text: str) -> RimSize:
     """Read a rim's designation.
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from functools import lru_cache
 
 from configopt.catalog.records import (
     Caliper,
@@ -239,21 +240,33 @@ def built_spoke_lengths(rim: Rim, hub: Hub, crossings: int) -> tuple[float, floa
     """Spoke lengths left and right [m]."""
     assert hub.holes is not None
     assert hub.spoke_hole_diameter is not None
-    lengths = []
-    for side in ("left", "right"):
-        lengths.append(
-            float(
-                spoke_length(
-                    float(getattr(hub, f"flange_offset_{side}")),
-                    flange_radius=float(getattr(hub, f"flange_diameter_{side}")) / 2,
-                    rim_radius=float(rim.effective_diameter) / 2,
-                    crossings=crossings,
-                    spokes_per_side=hub.holes // 2,
-                    spoke_hole_radius=float(hub.spoke_hole_diameter) / 2,
-                )
-            )
+    left, right = (
+        _spoke_length(
+            float(getattr(hub, f"flange_offset_{side}")),
+            float(getattr(hub, f"flange_diameter_{side}")),
+            float(rim.effective_diameter),
+            crossings,
+            hub.holes // 2,
+            float(hub.spoke_hole_diameter),
         )
-    return lengths[0], lengths[1]
+        for side in ("left", "right")
+    )
+    return left, right
+
+
+@lru_cache(maxsize=1 << 16)
+def _spoke_length(offset: float, flange: float, rim: float, crossings: int, per_side: int, hole: float) -> float:
+    """Length of the spokes of one side [m], kept because every gauge of spokes asks for it again."""
+    return float(
+        spoke_length(
+            offset,
+            flange_radius=flange / 2,
+            rim_radius=rim / 2,
+            crossings=crossings,
+            spokes_per_side=per_side,
+            spoke_hole_radius=hole / 2,
+        )
+    )
 
 
 def spokes_in_wheel(spokes: Spokes, rim: Rim, hub: Hub, crossings: int) -> str | None:
