@@ -6,7 +6,17 @@ from pathlib import Path
 
 import click
 
-from configopt.cli.options import CONTEXT, finite, format_option, output_option, scenario_argument
+from configopt.cli.options import (
+    CONTEXT,
+    finite,
+    format_option,
+    output_option,
+    quiet_option,
+    scenario_argument,
+    threads_option,
+    time_limit_option,
+    vehicle_option,
+)
 from configopt.cli.output import emit, json_text, page, require_writable, say
 
 _SHORT = "The best packages for a scenario, with proof."
@@ -18,13 +28,7 @@ Example:
 
 @click.command("choose", context_settings=CONTEXT, epilog=_EPILOG, short_help=_SHORT)
 @scenario_argument
-@click.option(
-    "--time-limit",
-    type=float,
-    callback=finite(low=0.0, open_low=True, unit=" s"),
-    metavar="SECONDS",
-    help="Stop after this time with the best answer so far.",
-)
+@time_limit_option
 @click.option(
     "--gap",
     type=float,
@@ -33,23 +37,16 @@ Example:
     metavar="SHARE",
     help="Prove the answer to within this share of the best; 0.002 is 0.2 %.  [default: 0.000001]",
 )
-@click.option(
-    "--threads",
-    type=click.IntRange(1, 64),
-    default=1,
-    show_default=True,
-    metavar="COUNT",
-    help="Processor threads for the search.",
-)
+@threads_option
 @click.option(
     "--begin-with",
     type=click.Path(exists=True, dir_okay=False, path_type=Path),
     metavar="CHOICE",
     help="Begin with the choice of this file, such as one of an earlier run that was stopped.",
 )
-@click.option("--vehicle", metavar="NAME", help="Choose for this vehicle of the scenario alone.")
+@vehicle_option
 @click.option("--detail", is_flag=True, help="Every figure, limit and remark.")
-@click.option("-q", "--quiet", is_flag=True, help="No progress on standard error.")
+@quiet_option
 @format_option
 @output_option
 def command(

@@ -52,6 +52,41 @@ def scenario_argument(function: Function) -> Function:
     return click.argument("scenario", type=click.Path(exists=True, dir_okay=False, path_type=Path))(function)
 
 
+def time_limit_option(function: Function) -> Function:
+    """Seconds after which a search ends."""
+    return click.option(
+        "--time-limit",
+        type=float,
+        callback=finite(low=0.0, open_low=True, unit=" s"),
+        metavar="SECONDS",
+        help="Stop after this time with what is found so far.",
+    )(function)
+
+
+def threads_option(function: Function) -> Function:
+    """Processor threads of a search."""
+    return click.option(
+        "--threads",
+        type=click.IntRange(1, 64),
+        default=1,
+        show_default=True,
+        metavar="COUNT",
+        help="Processor threads for the search.",
+    )(function)
+
+
+def quiet_option(function: Function) -> Function:
+    """No progress."""
+    return click.option("-q", "--quiet", is_flag=True, help="No progress on standard error.")(function)
+
+
+def vehicle_option(function: Function) -> Function:
+    """One vehicle of a scenario with several."""
+    return click.option("--vehicle", metavar="NAME", help="The vehicle of the scenario to look at, for itself.")(
+        function
+    )
+
+
 def format_option(function: Function) -> Function:
     """Text for people or JSON for programs."""
     return click.option(

@@ -6,7 +6,17 @@ from pathlib import Path
 
 import click
 
-from configopt.cli.options import CONTEXT, finite, format_option, output_option, scenario_argument
+from configopt.cli.options import (
+    CONTEXT,
+    finite,
+    format_option,
+    output_option,
+    quiet_option,
+    scenario_argument,
+    threads_option,
+    time_limit_option,
+    vehicle_option,
+)
 from configopt.cli.output import emit, json_text, page, require_writable, say
 
 _SHORT = "Choices near the best that differ most, to be ridden."
@@ -37,27 +47,10 @@ Example:
     metavar="SHARE",
     help="How far the aim may lie above the best, as a share of it.",
 )
-@click.option(
-    "--vehicle",
-    metavar="NAME",
-    help="Of several vehicles the one to look at, chosen for itself.",
-)
-@click.option(
-    "--time-limit",
-    type=float,
-    callback=finite(low=0.0, open_low=True, unit=" s"),
-    metavar="SECONDS",
-    help="Stop after this time with what is found so far.",
-)
-@click.option(
-    "--threads",
-    type=click.IntRange(1, 64),
-    default=1,
-    show_default=True,
-    metavar="COUNT",
-    help="Processor threads for the search.",
-)
-@click.option("-q", "--quiet", is_flag=True, help="No progress on standard error.")
+@vehicle_option
+@time_limit_option
+@threads_option
+@quiet_option
 @format_option
 @output_option
 def command(

@@ -6,7 +6,15 @@ from pathlib import Path
 
 import click
 
-from configopt.cli.options import CONTEXT, finite, output_option, scenario_argument
+from configopt.cli.options import (
+    CONTEXT,
+    output_option,
+    quiet_option,
+    scenario_argument,
+    threads_option,
+    time_limit_option,
+    vehicle_option,
+)
 from configopt.cli.output import emit, json_text, page, require_writable, say
 from configopt.errors import UsageError
 
@@ -26,33 +34,16 @@ Example:
     multiple=True,
     help="A further aim beside those that have a rate in the scenario; may be repeated.",
 )
-@click.option(
-    "--vehicle",
-    metavar="NAME",
-    help="Of several vehicles the one to look at, chosen for itself.",
-)
-@click.option(
-    "--time-limit",
-    type=float,
-    callback=finite(low=0.0, open_low=True, unit=" s"),
-    metavar="SECONDS",
-    help="Stop after this time with what is found so far.",
-)
-@click.option(
-    "--threads",
-    type=click.IntRange(1, 64),
-    default=1,
-    show_default=True,
-    metavar="COUNT",
-    help="Processor threads for the search.",
-)
+@vehicle_option
+@time_limit_option
+@threads_option
 @click.option(
     "--plot",
     type=click.Path(path_type=Path, dir_okay=False),
     metavar="FILE.svg",
     help="Draw it as well (needs the extra 'plots').",
 )
-@click.option("-q", "--quiet", is_flag=True, help="No progress on standard error.")
+@quiet_option
 @click.option(
     "--format",
     "format_",
