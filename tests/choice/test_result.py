@@ -249,8 +249,8 @@ def test_stopped_before_any_answer_it_is_unknown_and_says_so() -> None:
 
 
 def test_stopped_with_an_answer_it_is_feasible_and_its_bound_is_kept(monkeypatch: pytest.MonkeyPatch) -> None:
-    def stopped(candidates: Candidates, settings: Settings) -> Any:
-        search, _ = run_search(candidates, settings)
+    def stopped(candidates: Candidates, settings: Settings, **options: Any) -> Any:
+        search, _ = run_search(candidates, settings, **options)
         search.bound = 0.9 * search.best
         return search, False
 
@@ -264,8 +264,8 @@ def test_stopped_with_an_answer_it_is_feasible_and_its_bound_is_kept(monkeypatch
 
 
 def test_an_answer_that_the_full_model_contradicts_ends_as_a_bug(monkeypatch: pytest.MonkeyPatch) -> None:
-    def wrong(candidates: Candidates, settings: Settings) -> Any:
-        search, proven = run_search(candidates, settings)
+    def wrong(candidates: Candidates, settings: Settings, **options: Any) -> Any:
+        search, proven = run_search(candidates, settings, **options)
         search.best *= 1.001
         return search, proven
 
