@@ -128,13 +128,15 @@ def test_the_reserve_rises_with_friction_and_falls_with_slope_and_use(
     friction: float, angle: float, use: float, factor: float
 ) -> None:
     base = side_slope_grip_reserve(friction, slope_angle=angle, longitudinal_use=use)
-    assert side_slope_grip_reserve(friction * factor, slope_angle=angle, longitudinal_use=use) >= base
-    assert side_slope_grip_reserve(friction, slope_angle=angle * factor, longitudinal_use=use) <= base
-    assert side_slope_grip_reserve(friction, slope_angle=angle, longitudinal_use=use * factor) <= base
+    # Where next to nothing is used along the wheel, two results differ by the rounding of a square root only.
+    rounding = 4.0 * np.finfo(float).eps * max(friction, 1.0)
+    assert side_slope_grip_reserve(friction * factor, slope_angle=angle, longitudinal_use=use) >= base - rounding
+    assert side_slope_grip_reserve(friction, slope_angle=angle * factor, longitudinal_use=use) <= base + rounding
+    assert side_slope_grip_reserve(friction, slope_angle=angle, longitudinal_use=use * factor) <= base + rounding
     wider = side_slope_grip_reserve(
         friction, slope_angle=angle, longitudinal_use=use, longitudinal_friction=friction * factor
     )
-    assert wider >= base
+    assert wider >= base - rounding
 
 
 @given(frictions)
