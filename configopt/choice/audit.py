@@ -55,6 +55,11 @@ class Choices:
         """Some of them."""
         return Choices(self.front[rows], self.rear[rows], self.drive[rows])
 
+    def first_of_each(self) -> Integers:
+        """Rows without those that repeat an earlier one."""
+        rows = np.concatenate([self.front, self.rear, self.drive[:, None]], axis=1)
+        return np.sort(np.unique(rows, axis=0, return_index=True)[1])
+
     @staticmethod
     def join(parts: list[Choices]) -> Choices:
         """All of several."""
@@ -140,15 +145,20 @@ class Candidates:
             masses=masses,
         )
 
+    def part_rows(self, choices: Choices) -> dict[Position, PartRows]:
+        """Parts and pieces of choices at both positions."""
+        found: dict[Position, PartRows] = {}
+        for position in POSITIONS:
+            numbers = choices.front if position == "front" else choices.rear
+            mounts, wheels, brakes = self.parts[position]
+            mount = self.of[position].footing_mount[numbers[:, 0]]
+            found[position] = mounts.take(mount).joined(wheels.take(numbers[:, 1])).joined(brakes.take(numbers[:, 2]))
+        return found
+
     def orders(self, choices: Choices) -> Orders:
         """What buying the parts comes to."""
-        rows = []
-        for position, numbers in (("front", choices.front), ("rear", choices.rear)):
-            here: Position = "front" if position == "front" else "rear"
-            mounts, wheels, brakes = self.parts[here]
-            mount = self.of[here].footing_mount[numbers[:, 0]]
-            rows.append(mounts.take(mount).joined(wheels.take(numbers[:, 1])).joined(brakes.take(numbers[:, 2])))
-        return orders(self.model, rows[0], rows[1], choices.drive)
+        rows = self.part_rows(choices)
+        return orders(self.model, rows["front"], rows["rear"], choices.drive)
 
     def outcome(self, choices: Choices, *, values: bool = False) -> Outcome:
         """The whole appraisal of choices."""

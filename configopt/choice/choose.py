@@ -165,9 +165,7 @@ class Search:
             good, values = Choices.join([self.found, good]), np.concatenate([old, values])
         near = np.flatnonzero(values <= lowest + TIE * max(abs(lowest), 1e-9))
         kept = good.take(near)
-        rows = np.concatenate([kept.front, kept.rear, kept.drive[:, None]], axis=1)
-        _, first = np.unique(rows, axis=0, return_index=True)
-        self.found, self.best = kept.take(np.sort(first)), lowest
+        self.found, self.best = kept.take(kept.first_of_each()), lowest
         return True
 
     def offer_by_bound(self, choices: Choices, bounds: Array) -> None:
@@ -233,9 +231,8 @@ def every_below(candidates: Candidates, settings: Settings, cutoff: float, most:
         return None
     choices = Choices.join(search.kept)
     found = np.concatenate([*search.quantities, np.zeros((0, len(AIMS)))])
-    rows = np.concatenate([choices.front, choices.rear, choices.drive[:, None]], axis=1)
-    _, first = np.unique(rows, axis=0, return_index=True)
-    return choices.take(np.sort(first)), found[np.sort(first)]
+    first = choices.first_of_each()
+    return choices.take(first), found[first]
 
 
 def footing_marginals(instance: Instance) -> dict[Position, Array]:

@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from configopt.appraisal.costs import CostBook
-from configopt.appraisal.parts import FAMILIES, PartRows
+from configopt.appraisal.parts import FAMILIES
 from configopt.appraisal.vehicle import POSITIONS
 from configopt.catalog.records import Position
 from configopt.choice.audit import Candidates, Choices
@@ -29,7 +29,6 @@ from configopt.choice.solve import Priced, price_rows, solve
 from configopt.choice.weights import Weights
 
 Array = NDArray[np.float64]
-Integers = NDArray[np.int64]
 #: Share of the aim to which a family is proven.
 EXACT = 1e-6
 #: Choices of one vehicle that are listed at most before the question is split.
@@ -100,16 +99,6 @@ class Member:
         self.base = Weights(Weights.of(rates).rates, drives=rate * candidates.model.drive_costs)
         self.candidates = candidates.variant(weights=self.base)
 
-    def rows(self, choices: Choices) -> dict[Position, PartRows]:
-        """Parts of choices at both positions."""
-        found: dict[Position, PartRows] = {}
-        for position, numbers in (("front", choices.front), ("rear", choices.rear)):
-            here: Position = "front" if position == "front" else "rear"
-            mounts, wheels, brakes = self.candidates.parts[here]
-            mount = self.candidates.of[here].footing_mount[numbers[:, 0]]
-            found[here] = mounts.take(mount).joined(wheels.take(numbers[:, 1])).joined(brakes.take(numbers[:, 2]))
-        return found
-
     @cached_property
     def usable(self) -> dict[tuple[Position, str], set[int]]:
         """Parts by position and family that some candidate uses."""
@@ -172,7 +161,6 @@ class FamilySearch:
 
     def __post_init__(self) -> None:
         self.single = replace(self.settings, solve=False, gap=EXACT, progress=None)
-        self.listed: dict[tuple[int, tuple[int, ...]], Listed] = {}
         self.by_parts: dict[tuple[int, tuple[tuple[str, Part], ...], tuple[tuple[Part, int], ...]], Listed] = {}
         self.built = sum(member.quantity for member in self.members)
         self.costs = CostBook(self.members[0].candidates.model.catalog, 1)
@@ -245,12 +233,11 @@ class FamilySearch:
 
     # Lists of choices
 
-    def enter(self, member: Member, choices: Choices, quantities: Array) -> int:
-        """List choices; of several with the same parts the best is kept.  How many are new."""
+    def enter(self, member: Member, choices: Choices, quantities: Array) -> None:
+        """List choices; of several with the same parts in the same numbers the best is kept."""
         values = member.share * member.candidates.variant(weights=member.base).weighed(choices, quantities)
-        rows = member.rows(choices)
+        rows = member.candidates.part_rows(choices)
         ids = np.concatenate([choices.front, choices.rear, choices.drive[:, None]], axis=1)
-        new = 0
         for number in np.argsort(values, kind="stable"):
             uses: list[tuple[str, Part]] = []
             pieces: Counter[Part] = Counter()
@@ -267,9 +254,7 @@ class FamilySearch:
             known = self.by_parts.get(key)
             if known is None or column.value < known.column.value - 1e-12 * abs(known.column.value):
                 self.by_parts[key] = Listed(column, tuple(int(i) for i in ids[number]))
-                new += known is None
                 self.changes += 1
-        return new
 
     def listed_choices(self, member: Member, branch: Branch) -> Choices | None:
         """What is listed of a vehicle."""

@@ -135,12 +135,15 @@ def _chosen(search: FamilySearch, number: int, candidates: Candidates, settings:
 
     same, proven = run_search(member.candidates.variant(open_to=member.open_to(others)), in_time(), start=found)
     if proven and same.found is not None:
-        rows = member.rows(same.found)
+        rows, mine = candidates.part_rows(same.found), candidates.part_rows(found)
+        # Where prices count, the same parts in other numbers are another choice.
+        counted = ("index", "pieces") if search.rate else ("index",)
         alike = [
             i
             for i in range(len(same.found))
             if all(
-                int(rows[p].index[f][i]) == int(member.rows(found)[p].index[f][0])
+                int(getattr(rows[p], what)[f][i]) == int(getattr(mine[p], what)[f][0])
+                for what in counted
                 for p in POSITIONS
                 for f in search.counted
             )
@@ -243,7 +246,7 @@ def _apart(search: FamilySearch, chosen: Sequence[Chosen]) -> dict[str, Any] | N
     cost, used = 0.0, set()
     for one in chosen:
         assert one.alone is not None
-        rows = one.member.rows(one.alone)
+        rows = one.candidates.part_rows(one.alone)
         pieces: Counter[Part] = Counter()
         for position in POSITIONS:
             for family, index in rows[position].index.items():

@@ -50,9 +50,8 @@ class Pool:
         values = np.concatenate([self.values, quantities[:, self.columns]])
         keep = unbeaten(values)
         every, values = every.take(keep), values[keep]
-        rows = np.concatenate([every.front, every.rear, every.drive[:, None]], axis=1)
-        _, first = np.unique(rows, axis=0, return_index=True)
-        self.choices, self.values = every.take(np.sort(first)), values[np.sort(first)]
+        first = every.first_of_each()
+        self.choices, self.values = every.take(first), values[first]
 
     def inside(self, tops: Array) -> Choices | None:
         """Those below a corner."""
