@@ -10,7 +10,7 @@ import time
 from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Any, Literal
+from typing import Any
 
 import numpy as np
 
@@ -36,26 +36,13 @@ from configopt.choice.choose import (
 from configopt.choice.result import AGREE, Audit
 from configopt.choice.ride_plan import distances, labels, pick, ride_plan, risk
 from configopt.choice.ties import first_tie, packages_of, record_of
+from configopt.choice.tradeoff import EXITS, KEPT, MARGINS, Status
 from configopt.errors import ExitCode, UsageError
 from configopt.scenario.case import Case
 from configopt.scenario.records import Vehicle, VehicleChoiceRecord
 
-Status = Literal["complete", "partial", "infeasible", "unknown"]
 #: Fewest and most candidates of a shortlist, and the loss against the best that is allowed by default.
 FEWEST, MOST, WITHIN = 2, 20, 0.03
-_EXITS: dict[Status, ExitCode] = {
-    "complete": ExitCode.DONE,
-    "partial": ExitCode.STOPPED_EARLY,
-    "infeasible": ExitCode.NOTHING_MEETS_THE_LIMITS,
-    "unknown": ExitCode.STOPPED_EARLY,
-}
-#: Parts of a vehicle's report that an entry keeps.
-_KEPT = (
-    "name", "final_drive", "mass_kg", "cost", "currency", "rolling_loss_wh_per_km", "energy_wh_per_km", "range_km",
-    "packages",
-)  # fmt: skip
-#: Margins that an entry keeps, those with least to spare.
-_MARGINS = 3
 
 
 @dataclass(frozen=True)
@@ -104,7 +91,7 @@ class Shortlist:
     @property
     def exit_code(self) -> ExitCode:
         """How a command with this answer ends."""
-        return _EXITS[self.status] if self.audit.agrees else ExitCode.AUDIT_CONTRADICTS
+        return EXITS[self.status] if self.audit.agrees else ExitCode.AUDIT_CONTRADICTS
 
     def to_json(self) -> dict[str, Any]:
         """JSON of schema configopt/shortlist/1."""
@@ -238,9 +225,7 @@ def tire_pool(candidates: Candidates, settings: Settings, within: float) -> Tire
                 parts.append(first_tie(candidates, search.found))
     together = Choices.join(parts)
     aims, _ = candidates.appraise(together)
-    rows = np.concatenate([together.front, together.rear, together.drive[:, None]], axis=1)
-    _, first = np.unique(rows, axis=0, return_index=True)
-    first = np.sort(first[first > 0])
+    first = together.first_of_each()[1:]
     order = np.concatenate([[0], first[np.argsort(aims[first], kind="stable")]]).astype(np.int64)
     looked_at = {position: len(tires[position]) for position in POSITIONS}
     return TirePool(together.take(order), aims[order], complete, found=True, rounds=rounds, tires=looked_at)
@@ -366,8 +351,8 @@ def _entry(
         loss_percent=max(100.0 * (aim - best) / max(abs(best), 1e-9), 0.0),
         labels=tuple(best_at),
         ridden=ridden(candidates.model.vehicle, packages_of(candidates, pool.choices, row)),
-        vehicle={key: vehicle[key] for key in _KEPT},
-        tightest=tuple(sorted(known, key=lambda margin: float(margin["ratio"]))[:_MARGINS]),
+        vehicle={key: vehicle[key] for key in KEPT},
+        tightest=tuple(sorted(known, key=lambda margin: float(margin["ratio"]))[:MARGINS]),
         riskiest=riskiest if risk(margins) > 0.0 else None,
         record=record_of(candidates, pool.choices, row),
     )

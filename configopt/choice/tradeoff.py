@@ -28,19 +28,19 @@ from configopt.scenario.records import VehicleChoiceRecord
 Status = Literal["complete", "partial", "infeasible", "unknown"]
 #: Unit in which each aim is shown; cost is in the catalogs' currency.
 AIM_UNITS = {"mass": "kg", "rolling_loss": "Wh/km", "energy": "Wh/km", "cost": "currency"}
-_EXITS: dict[Status, ExitCode] = {
+EXITS: dict[Status, ExitCode] = {
     "complete": ExitCode.DONE,
     "partial": ExitCode.STOPPED_EARLY,
     "infeasible": ExitCode.NOTHING_MEETS_THE_LIMITS,
     "unknown": ExitCode.STOPPED_EARLY,
 }
-#: Parts of a vehicle's report that a point keeps.
-_KEPT = (
+#: Parts of a vehicle's report that one of many choices keeps.
+KEPT = (
     "name", "final_drive", "mass_kg", "cost", "currency", "rolling_loss_wh_per_km", "energy_wh_per_km", "range_km",
     "packages",
 )  # fmt: skip
-#: Margins that a point keeps, those with least to spare.
-_MARGINS = 3
+#: Margins that it keeps, those with least to spare.
+MARGINS = 3
 
 
 @dataclass(frozen=True)
@@ -87,7 +87,7 @@ class Tradeoff:
     @property
     def exit_code(self) -> ExitCode:
         """How a command with this answer ends."""
-        return _EXITS[self.status] if self.audit.agrees else ExitCode.AUDIT_CONTRADICTS
+        return EXITS[self.status] if self.audit.agrees else ExitCode.AUDIT_CONTRADICTS
 
     def to_json(self) -> dict[str, Any]:
         """JSON of schema configopt/tradeoff/1."""
@@ -237,8 +237,8 @@ def _point(search: FrontierSearch, point: Point, best: float) -> tuple[TradeoffP
         aim=aim,
         ties=len(point.choices),
         best_by_rates=search.complete and aim <= best + EQUAL * max(abs(best), 1.0),
-        vehicle={key: entry[key] for key in _KEPT},
-        tightest=tuple(sorted(margins, key=lambda row: float(row["ratio"]))[:_MARGINS]),
+        vehicle={key: entry[key] for key in KEPT},
+        tightest=tuple(sorted(margins, key=lambda row: float(row["ratio"]))[:MARGINS]),
         record=record_of(candidates, first),
     )
     return made, difference, not appraised.unmet and not appraised.misfits
