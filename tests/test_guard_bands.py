@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from configopt.appraisal import ground as on
 from configopt.appraisal.tables import FootingTable, footing_table
 from configopt.catalog.records import Surface
-from configopt.fit.candidates import TireOnRim
+from configopt.fit.layers import TireOnRim
 from configopt.fit.rules import pressure_steps
 from configopt.physics.loads import GRAVITY
 from configopt.scenario.case import Case, load

@@ -23,7 +23,7 @@ from configopt.appraisal.packages import package_from_record, side_of
 from configopt.appraisal.tables import BrakeTable, FootingTable, brake_table, footing_table
 from configopt.appraisal.vehicle import POSITIONS, VehicleModel
 from configopt.catalog.records import Surface, Tire
-from configopt.fit.candidates import BrakeSet, TireOnRim
+from configopt.fit.layers import BrakeSet, TireOnRim
 from configopt.fit.rules import tire_diameter, tire_width
 from configopt.physics.rotor_cooling import free_disc_convection, solid_rotor_convection
 from configopt.scenario.case import Case, load

@@ -18,7 +18,7 @@ from configopt.appraisal.one_vehicle import VehicleAppraisal, appraise_record
 from configopt.appraisal.tables import BrakeTable, FootingTable, brake_table, footing_table
 from configopt.appraisal.vehicle import VehicleModel
 from configopt.catalog.records import Hub, Inner, Rotor, Tire
-from configopt.fit.candidates import BrakeSet, TireOnRim
+from configopt.fit.layers import BrakeSet, TireOnRim
 from configopt.fit.rules import built_spoke_lengths, spokes_in_wheel, tire_diameter, tire_width
 from configopt.physics.chassis import standstill_steering_moment
 from configopt.physics.rotor_cooling import solid_rotor_convection

@@ -9,6 +9,7 @@ from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 from typing import Any
 
+from configopt.appraisal.conditions_report import in_all_of_them, with_aims
 from configopt.appraisal.explanation import explanations_report
 from configopt.appraisal.one_vehicle import VehicleAppraisal, appraise_record
 from configopt.appraisal.remarks import cautions, remarks
@@ -16,7 +17,7 @@ from configopt.appraisal.report import report
 from configopt.appraisal.vehicle import VehicleModel
 from configopt.errors import UsageError
 from configopt.scenario.case import Case
-from configopt.scenario.records import VehicleChoiceRecord
+from configopt.scenario.records import Aims, VehicleChoiceRecord
 
 
 @dataclass(frozen=True)
@@ -85,19 +86,29 @@ def appraise(
     ]
     return Appraisal(
         scenario=case.name,
-        vehicles=tuple(
-            {**report(one), "explanations": explanations_report(one)} if explained else report(one, sure=False)
-            for one in appraised
-        ),
+        vehicles=tuple(_entry(one, case.scenario.aims, explained) for one in appraised),
         misfits=tuple(
             {"vehicle": one.model.vehicle.name, "position": position, "text": text}
             for one in appraised
             for position, text in one.misfits
         ),
-        remarks=tuple(_all(appraised, [remarks(one) for one in appraised])),
-        cautions=tuple(_all(appraised, [cautions(one) for one in appraised])),
+        remarks=tuple(
+            _all(appraised, [in_all_of_them(one, [remarks(each) for each in one.in_all]) for one in appraised])
+        ),
+        cautions=tuple(
+            _all(appraised, [in_all_of_them(one, [cautions(each) for each in one.in_all]) for one in appraised])
+        ),
         made_with=made_with(case, began),
     )
+
+
+def _entry(one: VehicleAppraisal, aims: Aims, explained: bool) -> dict[str, Any]:
+    """One vehicle's entry; where aims count one after the other, it has no aim of its own."""
+    rates = {name: float(getattr(aims, name) or 0.0) for name in ("mass", "rolling_loss", "energy", "cost")}
+    entry = report(one, sure=explained)
+    if any(rates.values()):
+        entry = with_aims(entry, one, rates)
+    return {**entry, "explanations": explanations_report(one)} if explained else entry
 
 
 def _all(appraised: Sequence[VehicleAppraisal], texts: Sequence[Sequence[str]]) -> list[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from functools import partial
 from typing import Any
 
 from configopt.appraisal.explained import Input, Place, Reading, Rule, at, both_ends, given
@@ -72,7 +73,8 @@ def spoke_mass_of(package: Package) -> float:
     wheel = package.wheel
     if wheel.rim is None or wheel.spokes is None:
         return 0.0
-    both = spoke_piece_mass(wheel.spokes, wheel.length_left) + spoke_piece_mass(wheel.spokes, wheel.length_right)
+    figures = partial(getattr, wheel.spokes)
+    both = float(spoke_piece_mass(figures, wheel.length_left) + spoke_piece_mass(figures, wheel.length_right))
     return wheel.rim.holes / 2 * both
 
 

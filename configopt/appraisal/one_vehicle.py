@@ -29,6 +29,13 @@ class VehicleAppraisal:
     evaluation: Evaluation
     outcome: Outcome
     rows: dict[Position, PartRows]
+    others: tuple[VehicleAppraisal, ...] = ()
+    """The same packages in the vehicle's other conditions."""
+
+    @property
+    def in_all(self) -> tuple[VehicleAppraisal, ...]:
+        """The packages in every condition, as stated first."""
+        return (self, *self.others)
 
     @property
     def misfits(self) -> list[tuple[Position, str]]:
@@ -37,8 +44,8 @@ class VehicleAppraisal:
 
     @property
     def unmet(self) -> list[Margin]:
-        """Limits that are not met."""
-        return [margin for margin in self.outcome.margins if not bool(margin.met[0])]
+        """Limits that are not met, in whatever condition."""
+        return [margin for one in self.in_all for margin in one.outcome.margins if not bool(margin.met[0])]
 
     @cached_property
     def peak_torque(self) -> dict[Position, float]:
@@ -97,7 +104,8 @@ def appraise_vehicle(model: VehicleModel, packages: dict[Position, Package], dri
     bought = orders(model, rows["front"], rows["rear"], drives)
     evaluation = Evaluation(model, side_of(packages["front"], model), side_of(packages["rear"], model), drives)
     outcome = evaluation.outcome(bought, values=True)
-    return VehicleAppraisal(model, packages, drive, evaluation, outcome, rows)
+    others = tuple(appraise_vehicle(other, packages, drive) for other in model.others)
+    return VehicleAppraisal(model, packages, drive, evaluation, outcome, rows, others)
 
 
 def _require_buildable(package: Package) -> None:

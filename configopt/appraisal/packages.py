@@ -16,7 +16,7 @@ from configopt.catalog.catalog import Catalog
 from configopt.catalog.records import Position
 from configopt.errors import UsageError
 from configopt.fit import rules
-from configopt.fit.candidates import BrakeSet, BuiltWheel, TireOnRim, rim_class
+from configopt.fit.layers import BrakeSet, BuiltWheel, TireOnRim, rim_class
 from configopt.scenario.records import PackageRecord, Vehicle
 
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from configopt.appraisal.vehicle import VehicleModel
 from configopt.catalog.records import Position
-from configopt.fit.candidates import BrakeSet, BuiltWheel, TireOnRim
+from configopt.fit.layers import Brakes, BrakeSet, BuiltWheel, Column, Mounts, TireOnRim, Wheels
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -43,53 +43,39 @@ class PartNumbers:
             family: {part.id: i for i, part in enumerate(model.catalog.family(family))} for family in FAMILIES
         }
 
-    def rows(
-        self, position: Position, families: tuple[str, ...], parts: Sequence[dict[str, tuple[Any, int]]]
-    ) -> PartRows:
-        """Rows of some families from part and pieces per wheel or rotor."""
-        index = {family: np.full(len(parts), -1, dtype=np.int64) for family in families}
-        pieces = {family: np.zeros(len(parts), dtype=np.int64) for family in families}
-        for row, used in enumerate(parts):
-            for family, (part, count) in used.items():
-                if part is not None and count:
-                    index[family][row] = self._number[family][part.id]
-                    pieces[family][row] = count
+    def _rows(self, columns: dict[str, tuple[Column, Any]]) -> PartRows:
+        """Rows from the column of each family and the pieces of its part per vehicle."""
+        index, pieces = {}, {}
+        for family, (column, count) in columns.items():
+            numbers = np.full(len(column.parts) + 1, -1, dtype=np.int64)
+            for number in np.unique(column.number[column.number >= 0]):
+                numbers[number] = self._number[family][column.parts[number].id]
+            index[family] = numbers[column.number]
+            pieces[family] = np.where(index[family] >= 0, count, 0).astype(np.int64)
         return PartRows(index, pieces)
 
     def mounts(self, position: Position, mounts: Sequence[TireOnRim]) -> PartRows:
         """Tire, inner and rim locks."""
-        n = self.model.wheels(position)
-        return self.rows(
-            position,
-            ("tires", "inners", "rim-locks"),
-            [{"tires": (m.tire, n), "inners": (m.inner, n), "rim-locks": (m.lock, n * m.locks)} for m in mounts],
-        )
+        n, of = self.model.wheels(position), Mounts.of(mounts)
+        return self._rows({"tires": (of.tire, n), "inners": (of.inner, n), "rim-locks": (of.lock, n * of.locks)})
 
     def wheels(self, position: Position, wheels: Sequence[BuiltWheel]) -> PartRows:
         """Rim and spokes or disc wheel, and hub."""
-        n = self.model.wheels(position)
-        return self.rows(
-            position,
-            ("rims", "spokes", "disc-wheels", "hubs"),
-            [
-                {
-                    "rims": (w.rim, n),
-                    "spokes": (w.spokes, n * (w.rim.holes if w.rim is not None else 0)),
-                    "disc-wheels": (w.disc_wheel, n),
-                    "hubs": (w.hub, n),
-                }
-                for w in wheels
-            ],
+        n, of = self.model.wheels(position), Wheels.of(wheels)
+        holes = np.nan_to_num(of.rim.values("holes")).astype(np.int64)
+        return self._rows(
+            {
+                "rims": (of.rim, n),
+                "spokes": (of.spokes, n * holes),
+                "disc-wheels": (of.disc_wheel, n),
+                "hubs": (of.hub, n),
+            }
         )
 
     def brakes(self, position: Position, brakes: Sequence[BrakeSet]) -> PartRows:
         """Rotor, caliper and pads."""
-        n = self.model.rotors(position)
-        return self.rows(
-            position,
-            ("rotors", "calipers", "pads"),
-            [{"rotors": (b.rotor, n), "calipers": (b.caliper, n), "pads": (b.pad, n)} for b in brakes],
-        )
+        n, of = self.model.rotors(position), Brakes.of(brakes)
+        return self._rows({"rotors": (of.rotor, n), "calipers": (of.caliper, n), "pads": (of.pad, n)})
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ import numpy as np
 from configopt.appraisal import ground as on
 from configopt.appraisal.chassis_report import chassis_report
 from configopt.appraisal.climbing import STEEPEST
+from configopt.appraisal.conditions_report import in_conditions
 from configopt.appraisal.forces import CAUSES, GROUND_CAUSES, LEAST_LOAD, LegResult
 from configopt.appraisal.ground_remarks import terrain_remarks
 from configopt.appraisal.model import Evaluation, Margin
@@ -333,12 +334,16 @@ def against_baseline(appraised: VehicleAppraisal, mine: dict[str, Any]) -> dict[
         return None
     theirs = figures(today)
     limits = []
+    as_stated = {margin.bound.scope for margin in today.unmet if margin.bound.condition is None}
     for margin in today.unmet:
         bound = margin.bound
+        if bound.condition and bound.scope in as_stated:
+            continue
         limits.append(
             bound.limit.key
             + (f", {bound.position}" if bound.position else "")
             + (f" on {bound.terrain}" if bound.terrain else "")
+            + (f" ({bound.condition})" if bound.condition else "")
         )
     return {
         **{key: mine[key] - theirs[key] for key in COMPARED},
@@ -356,7 +361,8 @@ def report(appraised: VehicleAppraisal, *, sure: bool = True) -> dict[str, Any]:
     vehicle, currency = model.vehicle, model.catalog.currency
     own, costs = figures(appraised), appraised.package_costs()
     spread = uncertainty(appraised) if sure else None
-    spreads = [None] * len(outcome.margins) if spread is None else spread.margins
+    margins = _margins(appraised, spread)
+    others = [_margins(one, uncertainty(one) if sure else None) for one in appraised.others]
     return {
         "name": vehicle.name,
         "final_drive": vehicle.drive.final_drives[appraised.drive].id,
@@ -365,7 +371,7 @@ def report(appraised: VehicleAppraisal, *, sure: bool = True) -> dict[str, Any]:
         "energy_by_cause_wh_per_km": {cause: shown(outcome.energy_by_cause[cause], "Wh/km") for cause in CAUSES},
         "terrains": [terrain_report(appraised, terrain) for terrain in vehicle.terrains],
         "packages": [package_report(appraised, position, costs[position]) for position in POSITIONS],
-        "margins": [margin_report(margin, currency, one) for margin, one in zip(outcome.margins, spreads, strict=True)],
+        "margins": margins,
         "uncertainty": None if spread is None else _uncertainty_report(spread),
         "against_baseline": against_baseline(appraised, own),
         "trail_mm": shown(evaluation.trail_length(), "mm"),
@@ -378,7 +384,16 @@ def report(appraised: VehicleAppraisal, *, sure: bool = True) -> dict[str, Any]:
         "lateral_stability": finite(evaluation.lateral_stability()) if vehicle.kind == "quad" else None,
         "running_cost_per_1000_km": _running_cost(appraised),
         "chassis": chassis_report(appraised),
+        **in_conditions(appraised, [margins, *others], [own, *map(figures, appraised.others)]),
     }
+
+
+def _margins(appraised: VehicleAppraisal, spread: Uncertainty | None) -> list[dict[str, Any]]:
+    """Every limit in one condition."""
+    margins = appraised.outcome.margins
+    spreads = [None] * len(margins) if spread is None else spread.margins
+    currency = appraised.model.catalog.currency
+    return [margin_report(margin, currency, one) for margin, one in zip(margins, spreads, strict=True)]
 
 
 def vehicle_report(model: VehicleModel, packages: dict[Position, Package], drive_index: int) -> dict[str, Any]:

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import numpy as np
 from numpy.typing import NDArray
 
-from configopt.fit.candidates import BuiltWheel
+from configopt.fit.layers import Wheels
 from configopt.physics.slack_spokes import (
     first_slack_radial_load,
     first_slack_side_load,
@@ -40,7 +38,7 @@ COLUMNS = (
 )
 
 
-def structure(wheels: Sequence[BuiltWheel]) -> dict[str, Array]:
+def structure(wheels: Wheels) -> dict[str, Array]:
     """Columns of the wheel table that follow from the spokes; disc wheels have none and get values no limit meets.
 
     The tighter side is taken as built to what the rim permits, or to half the tension at which the rim would fold
@@ -52,28 +50,21 @@ def structure(wheels: Sequence[BuiltWheel]) -> dict[str, Array]:
     columns["tension_high"][:] = columns["tension_low"][:] = columns["load_share"][:] = 0.0
     columns["spoke_section"][:] = columns["tensile_strength"][:] = 1.0
     columns["buckling_reserve"][:] = MOST_MARGIN
-    rows = [i for i, wheel in enumerate(wheels) if wheel.rim is not None]
-    if rows:
-        for name, values in _spoked([wheels[i] for i in rows]).items():
+    rows = np.flatnonzero(wheels.rim.number >= 0)
+    if rows.size:
+        for name, values in _spoked(wheels.take(rows)).items():
             columns[name][rows] = values
     return columns
 
 
-def _spoked(wheels: Sequence[BuiltWheel]) -> dict[str, Array]:
-    def rim(name: str) -> Array:
-        return np.array([float(getattr(wheel.rim, name)) for wheel in wheels])
-
-    def hub(name: str) -> Array:
-        return np.array([float(getattr(wheel.hub, name)) for wheel in wheels])
-
-    def spokes(name: str) -> Array:
-        return np.array([float(getattr(wheel.spokes, name)) for wheel in wheels])
+def _spoked(wheels: Wheels) -> dict[str, Array]:
+    rim, hub, spokes = wheels.rim.values, wheels.hub.values, wheels.spokes.values
 
     radius, permitted = rim("effective_diameter") / 2, rim("maximum_spoke_tension")
     rigidities = {name: rim(name) for name in ("radial_rigidity", "lateral_rigidity", "torsional_rigidity")}
     lengths = {
-        "left": np.array([wheel.length_left for wheel in wheels]),
-        "right": np.array([wheel.length_right for wheel in wheels]),
+        "left": wheels.length_left,
+        "right": wheels.length_right,
     }
     ratio = tension_ratio(
         left_offset=hub("flange_offset_left"),
@@ -97,7 +88,7 @@ def _spoked(wheels: Sequence[BuiltWheel]) -> dict[str, Array]:
             flange_offset=hub(f"flange_offset_{name}"),
             flange_radius=hub(f"flange_diameter_{name}") / 2,
             rim_radius=radius,
-            crossings=np.array([float(wheel.crossings or 0) for wheel in wheels]),
+            crossings=wheels.crossings.astype(np.float64),
         )
 
     trial = [side(name, permitted) for name in ("left", "right")]

@@ -5,18 +5,21 @@ This is one of the two places where catalog meets physics.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields
+from functools import cached_property
+from operator import attrgetter
 from typing import Any, Self
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from configopt.appraisal.assumptions import MIDDLE, RANGES, Assumed
 from configopt.appraisal.spoked import structure
-from configopt.catalog.records import Tire
-from configopt.fit.candidates import BrakeSet, BuiltWheel, PositionCandidates, TireOnRim
-from configopt.fit.rules import tire_diameter, tire_maximum_load, tire_width_on
+from configopt.catalog.records import Inner, Tire
+from configopt.fit.candidates import PositionCandidates
+from configopt.fit.layers import Brakes, BrakeSet, BuiltWheel, Mounts, TireOnRim, Wheels
+from configopt.fit.rules import tire_diameter, tire_maximum_load, tire_width
 from configopt.physics.air import atmospheric_pressure
 from configopt.physics.brakes import (
     brake_torque,
@@ -31,7 +34,7 @@ from configopt.physics.materials import ROTOR_STEELS
 from configopt.physics.puncture import protection_level
 from configopt.physics.rotor_heat import heat_capacity, track_area
 from configopt.physics.spokes import spoke_mass
-from configopt.physics.tire import default_carcass_pressure, foam_equivalent, inflation_at
+from configopt.physics.tire import default_carcass_pressure, foam_equivalent, grown_width, inflation_at
 from configopt.scenario.records import BrakeCircuit, Vehicle
 from configopt.sizes import parse_rim_size, parse_tire_size
 
@@ -142,43 +145,38 @@ def carcass_pressure(tire: Tire) -> tuple[float, float]:
     return 0.0, float(default_carcass_pressure(float(tire.rated_pressure), heavy_duty=heavy))
 
 
-def _mount(mount: TireOnRim) -> dict[str, float]:
-    """What does not depend on the pressure."""
-    tire, inner, lock = mount.tire, mount.inner, mount.lock
-    diameter = tire_diameter(tire)
-    bead_radius = parse_tire_size(tire.size).rim_diameter / 2
-    lock_mass = 0.0
-    if lock is not None:
-        # One lock needs its counterweight, two opposite ones balance each other.
-        lock_mass = mount.locks * float(lock.mass) + (float(lock.counterweight_mass) if mount.locks == 1 else 0.0)
-    inside_mass = float(inner.mass) + lock_mass
-    inertia = float(annulus_inertia(float(tire.mass), outer_radius=diameter / 2, inner_radius=bead_radius))
-    inertia += float(ring_inertia(inside_mass, radius=bead_radius))
-    read, default = carcass_pressure(tire)
+def _mounts(of: Mounts) -> dict[str, Array]:
+    """What does not depend on the pressure, per mount."""
+    tire, inner = of.tire.values, of.inner.values
+    diameter = of.tire.each(tire_diameter)
+    bead_radius = of.tire.each(lambda tire: parse_tire_size(tire.size).rim_diameter / 2)
+    # One lock needs its counterweight, two opposite ones balance each other.
+    lock_mass = of.locks * of.lock.values("mass") + np.where(of.locks == 1, of.lock.values("counterweight_mass"), 0.0)
+    inside_mass = inner("mass") + np.where(of.locks > 0, lock_mass, 0.0)
+    inertia = annulus_inertia(tire("mass"), outer_radius=diameter / 2, inner_radius=bead_radius)
     return {
-        "width": tire_width_on(tire, mount.rim_width),
+        "width": grown_width(
+            of.tire.each(tire_width), rim_width=of.rim_width, measuring_rim_width=tire("measuring_rim_width")
+        ),
         "diameter": diameter,
         "radius": diameter / 2,
         "section_height": diameter / 2 - bead_radius,
         "bead_radius": bead_radius,
-        "casing_thickness": float(tire.casing_thickness),
-        "carcass_read": read,
-        "carcass_default": default,
-        "rolling_reference": float(tire.rolling_coefficient) * float(inner.rolling_factor),
-        "rolling_pressure": float(tire.rolling_pressure),
-        "rolling_speed": float(tire.rolling_speed),
-        "rolling_exponent": np.nan if tire.pressure_exponent is None else float(tire.pressure_exponent),
-        "mass": float(tire.mass) + inside_mass,
-        "inertia": inertia,
-        "lug_depth": float(tire.lug_depth),
-        "land_fraction": float(tire.land_fraction),
-        "tread": TREADS.index(tire.tread),
-        "rated_pressure": float(tire.rated_pressure),
-        "foam": float(inner.kind == "foam"),
-        "grip_firm": float(tire.grip.firm),
-        "grip_loose": float(tire.grip.loose),
-        "grip_wet": float(tire.grip.wet),
-        "grip_rock": float(tire.grip.rock),
+        "casing_thickness": tire("casing_thickness"),
+        "carcass_read": of.tire.each(lambda tire: carcass_pressure(tire)[0]),
+        "carcass_default": of.tire.each(lambda tire: carcass_pressure(tire)[1]),
+        "rolling_reference": tire("rolling_coefficient") * inner("rolling_factor"),
+        "rolling_pressure": tire("rolling_pressure"),
+        "rolling_speed": tire("rolling_speed"),
+        "rolling_exponent": tire("pressure_exponent"),
+        "mass": tire("mass") + inside_mass,
+        "inertia": inertia + ring_inertia(inside_mass, radius=bead_radius),
+        "lug_depth": tire("lug_depth"),
+        "land_fraction": tire("land_fraction"),
+        "tread": of.tire.each(lambda tire: TREADS.index(tire.tread)).astype(np.int64),
+        "rated_pressure": tire("rated_pressure"),
+        "foam": of.inner.each(lambda inner: inner.kind == "foam"),
+        **{f"grip_{group}": of.tire.each(attrgetter(f"grip.{group}")) for group in GROUPS},
     }
 
 
@@ -195,63 +193,56 @@ def riding_pressure(gauge: Array, vehicle: Vehicle) -> Array:
     )
 
 
-def _wheel(wheel: BuiltWheel) -> dict[str, float]:
-    hub = wheel.hub
-    if wheel.disc_wheel is not None:
-        disc = wheel.disc_wheel
-        assert hub.studs is not None
-        stud_radius = float(hub.studs.split("x")[1]) * 0.5e-3
-        bead_radius = parse_rim_size(disc.size).bead_diameter / 2
-        inertia = float(annulus_inertia(float(disc.mass), outer_radius=bead_radius, inner_radius=stud_radius))
-        inertia += float(
-            annulus_inertia(float(hub.mass), outer_radius=stud_radius, inner_radius=float(hub.axle_diameter) / 2)
-        )
-        return {
-            "mass": float(disc.mass) + float(hub.mass),
-            "inertia": inertia,
-            "flange_height": float(disc.flange_height),
-            "offset": float(disc.offset),
-            "maximum_load": float(disc.maximum_load) * GRAVITY,
-            "hub_torque": float(hub.maximum_torque),
-        }
-    rim, spokes = wheel.rim, wheel.spokes
-    assert rim is not None
-    assert spokes is not None
-    assert hub.flange_diameter_left is not None
-    assert hub.flange_diameter_right is not None
-    bead_radius = parse_rim_size(rim.size).bead_diameter / 2
-    seat_radius = float(rim.effective_diameter) / 2
-    flange_radius = (float(hub.flange_diameter_left) + float(hub.flange_diameter_right)) / 4
-    spoke_total = (
-        rim.holes / 2 * sum(spoke_piece_mass(spokes, length) for length in (wheel.length_left, wheel.length_right))
-    )
-    nipples = rim.holes * float(spokes.nipple_mass)
-    inertia = float(ring_inertia(float(rim.mass), radius=(bead_radius + seat_radius) / 2))
-    inertia += float(ring_inertia(nipples, radius=seat_radius))
-    inertia += float(spokes_inertia(spoke_total, rim_radius=seat_radius, hub_radius=flange_radius))
-    inertia += float(
-        annulus_inertia(float(hub.mass), outer_radius=flange_radius, inner_radius=float(hub.axle_diameter) / 2)
-    )
+def _disc_wheels(of: Wheels) -> dict[str, Array]:
+    """Disc wheels on studded hubs."""
+    disc, hub = of.disc_wheel.values, of.hub.values
+    stud_radius = of.hub.each(lambda hub: float(hub.studs.split("x")[1]) * 0.5e-3)
+    bead_radius = of.disc_wheel.each(lambda disc: parse_rim_size(disc.size).bead_diameter / 2)
+    inertia = annulus_inertia(disc("mass"), outer_radius=bead_radius, inner_radius=stud_radius)
     return {
-        "mass": float(rim.mass) + float(hub.mass) + spoke_total + nipples,
-        "inertia": inertia,
-        "flange_height": float(rim.flange_height),
-        "offset": 0.0,
-        "maximum_load": float(rim.maximum_load) * GRAVITY,
-        "hub_torque": float(hub.maximum_torque),
+        "mass": disc("mass") + hub("mass"),
+        "inertia": inertia
+        + annulus_inertia(hub("mass"), outer_radius=stud_radius, inner_radius=hub("axle_diameter") / 2),
+        "flange_height": disc("flange_height"),
+        "offset": disc("offset"),
+        "maximum_load": disc("maximum_load") * GRAVITY,
+        "hub_torque": hub("maximum_torque"),
     }
 
 
-def spoke_piece_mass(spokes: Any, length: float) -> float:
-    """Mass of one spoke of a length [kg], without its nipple."""
-    middle = max(length - float(spokes.ends_length), 0.0)
-    return float(
-        spoke_mass(
-            float(spokes.end_diameter),
-            middle_diameter=float(spokes.middle_diameter),
-            length=length,
-            middle_length=middle,
-        )
+def _laced_wheels(of: Wheels) -> dict[str, Array]:
+    """Rims laced to hubs."""
+    rim, hub = of.rim.values, of.hub.values
+    bead_radius = of.rim.each(lambda rim: parse_rim_size(rim.size).bead_diameter / 2)
+    seat_radius = rim("effective_diameter") / 2
+    flange_radius = (hub("flange_diameter_left") + hub("flange_diameter_right")) / 4
+    spoke_total = (
+        rim("holes")
+        / 2
+        * sum(spoke_piece_mass(of.spokes.values, length) for length in (of.length_left, of.length_right))
+    )
+    nipples = rim("holes") * of.spokes.values("nipple_mass")
+    inertia = ring_inertia(rim("mass"), radius=(bead_radius + seat_radius) / 2)
+    inertia = inertia + ring_inertia(nipples, radius=seat_radius)
+    inertia = inertia + spokes_inertia(spoke_total, rim_radius=seat_radius, hub_radius=flange_radius)
+    return {
+        "mass": rim("mass") + hub("mass") + spoke_total + nipples,
+        "inertia": inertia
+        + annulus_inertia(hub("mass"), outer_radius=flange_radius, inner_radius=hub("axle_diameter") / 2),
+        "flange_height": rim("flange_height"),
+        "offset": np.zeros(len(of)),
+        "maximum_load": rim("maximum_load") * GRAVITY,
+        "hub_torque": hub("maximum_torque"),
+    }
+
+
+def spoke_piece_mass(spokes: Callable[[str], Any], length: ArrayLike) -> Array:
+    """Mass of one spoke of a length [m] without its nipple [kg]; ``spokes`` gives the catalog's figures by name."""
+    return spoke_mass(
+        spokes("end_diameter"),
+        middle_diameter=spokes("middle_diameter"),
+        length=length,
+        middle_length=np.maximum(length - spokes("ends_length"), 0.0),
     )
 
 
@@ -289,15 +280,6 @@ def _brake(brake: BrakeSet, circuit: BrakeCircuit, hand_force: float) -> dict[st
     }
 
 
-def _table(kind: Any, rows: Sequence[dict[str, float]]) -> Any:
-    return kind(
-        **{
-            f.name: np.array([row[f.name] for row in rows], dtype=np.int64 if f.name == "tread" else np.float64)
-            for f in fields(kind)
-        }
-    )
-
-
 def footing_table(
     mounts: Sequence[TireOnRim],
     mount_of: NDArray[np.int64],
@@ -306,24 +288,12 @@ def footing_table(
     assumed: Assumed = MIDDLE,
 ) -> FootingTable:
     """Table of footings: footing i is mount ``mount_of[i]`` at gauge pressure ``gauge[i]`` [Pa]."""
-    rows = [_mount(mount) for mount in mounts]
-    columns: dict[str, Any] = {
-        name: np.array([row[name] for row in rows], dtype=np.int64 if name == "tread" else np.float64)[mount_of]
-        for name in rows[0]
-    }
-    foam = np.array(
-        [
-            float(foam_equivalent(0.0, equivalent_pressure=float(mount.inner.equivalent_pressure)))
-            if mount.inner.equivalent_pressure is not None
-            else 0.0
-            for mount in mounts
-        ]
-    )[mount_of]
+    of = Mounts.of(mounts)
+    columns: dict[str, Any] = {name: values[mount_of] for name, values in _mounts(of).items()}
+    foam = of.inner.each(_foam_pressure)[mount_of]
     pressure = np.where(foam > 0.0, foam, riding_pressure(gauge, vehicle))
-    fit_torque = np.array([float(mount.tire.bead_fit_torque or 0.0) for mount in mounts])[mount_of]
-    lock_torque = np.array([mount.locks * float(mount.lock.torque) if mount.lock else 0.0 for mount in mounts])[
-        mount_of
-    ]
+    fit_torque = of.tire.each(lambda tire: tire.bead_fit_torque or 0.0)[mount_of]
+    lock_torque = np.where(of.locks > 0, of.locks * of.lock.values("torque"), 0.0)[mount_of]
     friction = RANGES["bead_friction"]
     low, middle, high = (
         creep_torque(
@@ -340,16 +310,19 @@ def footing_table(
     columns["rolling_exponent"] = np.where(np.isnan(exponent), assumed.rolling_exponent, exponent)
     casing = columns.pop("carcass_read") + columns.pop("carcass_default") * assumed.carcass_share
     rated = np.where(foam > 0.0, foam, gauge)
-    capacity = np.array(
-        [tire_maximum_load(mounts[m].tire, q) for m, q in zip(mount_of.tolist(), rated.tolist(), strict=True)]
-    )
-    heavy = np.array([mount.tire.casing == "heavy-duty" for mount in mounts])[mount_of]
+    capacity = np.zeros(len(rated))
+    tire = of.tire.number[mount_of]
+    by_tire = np.argsort(tire, kind="stable")
+    for rows in np.split(by_tire, np.flatnonzero(np.diff(tire[by_tire])) + 1):
+        if rows.size:
+            capacity[rows] = tire_maximum_load(of.tire.parts[tire[rows[0]]], rated[rows])
+    kinds = np.array([inner.kind for inner in of.inner.parts])
     protection = protection_level(
         columns["casing_thickness"],
         lug_depth=columns["lug_depth"],
         land_fraction=columns["land_fraction"],
-        heavy_duty=heavy,
-        inner=np.array([mount.inner.kind for mount in mounts])[mount_of],
+        heavy_duty=of.tire.each(lambda tire: tire.casing == "heavy-duty")[mount_of] > 0.0,
+        inner=kinds[of.inner.number][mount_of],
     )
     return FootingTable(
         **columns,
@@ -364,17 +337,30 @@ def footing_table(
     )
 
 
+def _foam_pressure(inner: Inner) -> float:
+    """Air pressure to which a foam insert is equivalent [Pa], 0 for air."""
+    if inner.equivalent_pressure is None:
+        return 0.0
+    return float(foam_equivalent(0.0, equivalent_pressure=float(inner.equivalent_pressure)))
+
+
 def wheel_table(wheels: Sequence[BuiltWheel]) -> WheelTable:
     """Table of built wheels."""
-    rows = [_wheel(wheel) for wheel in wheels]
+    of = Wheels.of(wheels)
     names = ("mass", "inertia", "maximum_load", "hub_torque", "flange_height", "offset")
-    return WheelTable(**{name: np.array([row[name] for row in rows]) for name in names}, **structure(wheels))
+    columns = {name: np.zeros(len(of)) for name in names}
+    laced = of.rim.number >= 0
+    for rows, made in ((np.flatnonzero(laced), _laced_wheels), (np.flatnonzero(~laced), _disc_wheels)):
+        if rows.size:
+            for name, values in made(of.take(rows)).items():
+                columns[name][rows] = values
+    return WheelTable(**columns, **structure(of))
 
 
 def brake_table(brakes: Sequence[BrakeSet], circuit: BrakeCircuit, hand_force: float) -> BrakeTable:
     """Table of brake sets at a hand force [N]."""
-    table: BrakeTable = _table(BrakeTable, [_brake(brake, circuit, hand_force) for brake in brakes])
-    return table
+    rows = [_brake(brake, circuit, hand_force) for brake in Brakes.of(brakes)]
+    return BrakeTable(**{f.name: np.array([row[f.name] for row in rows]) for f in fields(BrakeTable)})
 
 
 @dataclass(frozen=True)
@@ -384,6 +370,16 @@ class PositionTables:
     footings: FootingTable
     wheels: WheelTable
     brakes: BrakeTable
+
+    @cached_property
+    def radii(self) -> Array:
+        """Free radii that occur [m]."""
+        return np.unique(self.footings.radius)
+
+    @cached_property
+    def radius_kind(self) -> NDArray[np.int64]:
+        """Number of each footing's free radius among :attr:`radii`."""
+        return np.searchsorted(self.radii, self.footings.radius)
 
 
 def position_tables(candidates: PositionCandidates) -> PositionTables:

@@ -7,6 +7,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 
@@ -17,6 +18,8 @@ from configopt.catalog.catalog import Catalog
 from configopt.catalog.records import Position, Surface
 from configopt.physics.air import air_density, drag_force
 from configopt.physics.loads import Chassis
+from configopt.quantities import Figure
+from configopt.scenario.conditions import SAME_IN_ALL, vehicle_in
 from configopt.scenario.limits import LIMITS, Limit
 from configopt.scenario.limits import REPEATED_STOPS as REPEATED_STOPS
 from configopt.scenario.records import Obstacle, Terrain, Vehicle
@@ -63,6 +66,8 @@ class Bound:
     terrain: str | None = None
     position: Position | None = None
     stated: bool = False
+    condition: str | None = None
+    """Condition in which it holds; ``None`` for the vehicle as stated."""
 
     @property
     def scope(self) -> Scope:
@@ -85,7 +90,8 @@ class VehicleModel:
     """Everything about a vehicle that does not depend on the choice.
 
     ``without`` leaves limits out, each named by key, terrain and position.  ``assumed`` and ``variants`` (surfaces by
-    id) give assumed figures and surfaces row by row, for choices whose rows differ in them.
+    id) give assumed figures and surfaces row by row, for choices whose rows differ in them.  ``condition`` names the
+    one it stands for, of a vehicle that has several.
     """
 
     def __init__(
@@ -96,8 +102,10 @@ class VehicleModel:
         without: frozenset[Scope] = frozenset(),
         assumed: Assumed = MIDDLE,
         variants: Mapping[str, tuple[Surface, ...]] | None = None,
+        condition: str | None = None,
     ) -> None:
         self.without = without
+        self.condition = condition
         self.assumed = assumed
         self.variants = dict(variants or {})
         self.vehicle = vehicle
@@ -185,7 +193,9 @@ class VehicleModel:
     def bounds(self) -> tuple[Bound, ...]:
         """Every limit that applies, stated ones in place of the defaults."""
         found = {
-            (key, terrain, position): Bound(LIMITS[key], of.required, terrain, position, stated=of.number is not None)
+            (key, terrain, position): Bound(
+                LIMITS[key], of.required, terrain, position, stated=of.number is not None, condition=self.condition
+            )
             for (key, terrain, position), of in asked(self.vehicle, self.surfaces).items()
         }
         for key, most in self.ceilings.items():
@@ -193,6 +203,35 @@ class VehicleModel:
             if stated is None or stated.required > most:
                 found[key, None, None] = Bound(LIMITS[key], most, stated=True)
         return tuple(bound for scope, bound in found.items() if scope not in self.without)
+
+    @cached_property
+    def others(self) -> tuple[VehicleModel, ...]:
+        """The vehicle in each of its other conditions, without limits on what is the same in all of them."""
+        found = []
+        for condition in self.vehicle.conditions:
+            other = vehicle_in(self._with_springs(), condition)
+            out = SAME_IN_ALL.union(condition.without_limits)
+            left_out = frozenset(scope for scope in asked(other, self.surfaces) if scope[0] in out)
+            found.append(
+                VehicleModel(
+                    other,
+                    self.catalog,
+                    without=self.without | left_out,
+                    assumed=self.assumed,
+                    variants=self.variants,
+                    condition=condition.name,
+                )
+            )
+        return tuple(found)
+
+    def _with_springs(self) -> Vehicle:
+        """The vehicle with every spring rate stated: an estimate from the load as stated holds under other loads."""
+        axles: dict[str, Any] = {}
+        for position in POSITIONS:
+            axle = getattr(self.vehicle, position)
+            springs = {"stiffness": Figure(self.suspension_stiffness(position))}
+            axles[position] = axle.model_copy(update={"suspension": axle.suspension.model_copy(update=springs)})
+        return self.vehicle.model_copy(update=axles)
 
     def within(self, ceilings: Mapping[str, float]) -> VehicleModel:
         """The same vehicle with more limits on whole quantities, each a limit of the kind at most by key [SI]."""

@@ -81,6 +81,14 @@ class Catalog:
             changes[name.replace("-", "_")] = tuple(part for part in self.family(name) if part.id in wanted)
         return Catalog(**{**self.__dict__, **changes})
 
+    def with_parts(self, changed: dict[str, dict[int, Part]]) -> Catalog:
+        """The same catalog with other parts in some places, by family and number."""
+        changes = {}
+        for name, parts in changed.items():
+            old = self.family(name)
+            changes[name.replace("-", "_")] = tuple(parts.get(number, part) for number, part in enumerate(old))
+        return Catalog(**{**self.__dict__, **changes})
+
 
 def _load_family(name: str, path: Path, record: type[Record]) -> tuple[Document, list[Any], list[int], list[Finding]]:
     document = load_yaml(path)

@@ -11,6 +11,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from configopt.appraisal.conditions import over_conditions
 from configopt.appraisal.forces import Side
 from configopt.appraisal.model import ON_OUTCOME, Evaluation, Outcome
 from configopt.appraisal.parts import Orders, PartNumbers, PartRows, orders
@@ -19,7 +20,9 @@ from configopt.appraisal.vehicle import POSITIONS, Bound, Scope, VehicleModel
 from configopt.catalog.catalog import Catalog
 from configopt.catalog.records import Position
 from configopt.choice.candidates import Instance, OpenTo, aim_constant, aim_term
+from configopt.choice.conditions import tables_in
 from configopt.choice.context import Nodes
+from configopt.choice.packages_below import Layers, PackageList, packages_under
 from configopt.choice.solve import best_prices
 from configopt.choice.terms import ROW_SLACK, Row
 from configopt.choice.weights import AIMS, Weights
@@ -78,7 +81,7 @@ class Candidates:
 
     def __init__(self, vehicle: Vehicle, catalog: Catalog, aims: Aims) -> None:
         self.model = VehicleModel(vehicle, catalog)
-        self.weights = Weights.of({name: float(getattr(aims, name) or 0.0) for name in AIMS})
+        self.weights = Weights.of(aims.rates)
         self.missed: dict[Scope, float] = {}
         """Share of the choices last appraised that missed a limit."""
         self.open_to: OpenTo = {}
@@ -89,6 +92,8 @@ class Candidates:
 
         self.whole: list[tuple[Instance | None, Counter[str]]] = []
         """Coarse bounds of everything, once they are made, and what the limits took away; for all variants of them."""
+        self.mixes: list[tuple[float, ...]] = []
+        """What each condition counts in the aim's bound, once that is chosen; for all variants."""
 
     @cached_property
     def tables(self) -> dict[Position, PositionTables]:
@@ -130,17 +135,24 @@ class Candidates:
         """All final drives."""
         return np.arange(len(self.model.vehicle.drive.final_drives))
 
-    def side(self, position: Position, rows: Integers) -> Side:
+    def side(self, position: Position, rows: Integers, condition: VehicleModel | None = None) -> Side:
         """Tables of packages given as (footing, wheel, brake)."""
         tables = self.tables[position]
+        if condition is not None:
+            tables = tables_in(condition, self.of[position], tables)
         return Side(tables.footings.take(rows[:, 0]), tables.wheels.take(rows[:, 1]), tables.brakes.take(rows[:, 2]))
 
-    def evaluation(self, choices: Choices, masses: tuple[Array, Array] | None = None) -> Evaluation:
-        """The full model on choices."""
+    def evaluation(
+        self,
+        choices: Choices,
+        masses: tuple[Array, Array] | None = None,
+        condition: VehicleModel | None = None,
+    ) -> Evaluation:
+        """The full model on choices, of the vehicle as stated or in a condition."""
         return Evaluation(
-            self.model,
-            self.side("front", choices.front),
-            self.side("rear", choices.rear),
+            condition or self.model,
+            self.side("front", choices.front, condition),
+            self.side("rear", choices.rear, condition),
             choices.drive,
             masses=masses,
         )
@@ -161,8 +173,17 @@ class Candidates:
         return orders(self.model, rows["front"], rows["rear"], choices.drive)
 
     def outcome(self, choices: Choices, *, values: bool = False) -> Outcome:
-        """The whole appraisal of choices."""
-        return self.evaluation(choices).outcome(self.orders(choices), values=values)
+        """The whole appraisal of choices, in all conditions of the vehicle."""
+        every = self.outcomes(choices, values=values)
+        return every[0] if len(every) == 1 else over_conditions(self.model, every, self.rates)
+
+    def outcomes(self, choices: Choices, *, values: bool = False) -> list[Outcome]:
+        """The appraisal of choices in each condition of the vehicle, as stated first."""
+        bought = self.orders(choices)
+        found = [self.evaluation(choices).outcome(bought, values=values)]
+        for other in self.model.others:
+            found.append(self.evaluation(choices, condition=other).outcome(bought, values=values))
+        return found
 
     @property
     def rates(self) -> dict[str, float]:
@@ -204,7 +225,8 @@ class Candidates:
                 continue
             outcome = self.outcome(batch.take(left))
             for margin in outcome.margins:
-                self.missed[margin.bound.scope] = 1.0 - float(np.mean(margin.met))
+                if margin.bound.condition is None:
+                    self.missed[margin.bound.scope] = 1.0 - float(np.mean(margin.met))
             good = np.flatnonzero(outcome.met)
             rows.append(start + left[good])
             found.append(quantities(outcome)[good])
@@ -235,7 +257,7 @@ class Candidates:
         if model is not None:
             other.model = model
             if model.base is not self.model.base:
-                other.whole = []
+                other.whole, other.mixes = [], []
         if weights is not None:
             other.weights = weights
         if open_to is not None:
@@ -260,28 +282,6 @@ class Candidates:
             number = np.arange(start, min(start + batch, total))
             pair, drive = number // drives, number % drives
             yield Choices(front[pair // len(rear)], rear[pair % len(rear)], drive)
-
-
-@dataclass(frozen=True)
-class PackageList:
-    """Packages of a position that a bound leaves open, local to an instance, by rising bound."""
-
-    footing: Integers
-    wheel: Integers
-    brake: Integers
-    bound: Array
-    rest: Array
-    cell: Integers
-
-    def __len__(self) -> int:
-        return len(self.bound)
-
-
-def rest_pairs(nodes: Nodes) -> tuple[Integers, Integers]:
-    """Wheels with brakes that go together, as node numbers."""
-    fits = nodes.candidates.seats_fit[nodes.wheel_seat][:, nodes.brake_class]
-    wheel, brake = np.nonzero(fits)
-    return wheel, brake
 
 
 def row_part(row: Row, position: Position, packages: PackageList) -> Array:
@@ -316,48 +316,11 @@ def position_least(instance: Instance, position: Position) -> float:
 def packages_below(instance: Instance, position: Position, ceiling: float, *, most: int) -> PackageList | None:
     """Packages with a separable bound up to ``ceiling`` that no row rules out; ``None`` if more than ``most``."""
     ctx = instance.contexts[position]
-    nodes, grid, allowed = ctx.nodes, ctx.grid, instance.allowed[position]
     other: Position = "rear" if position == "front" else "front"
-    term, wheel_aim, brake_aim = aim_term(instance, position)
-    wheels, brakes = rest_pairs(nodes)
-    rest = nodes.wheel_mass[wheels] + nodes.brake_mass[brakes]
-    extra = wheel_aim[wheels] + brake_aim[brakes]
-    order = np.argsort(rest, kind="stable")
-    wheels, brakes, rest, extra = wheels[order], brakes[order], rest[order], extra[order]
-    least = term.least(grid)
-    found: list[tuple[Array, ...]] = []
-    size = 0
-    cells = grid.shape[1] - 1
-    for cls in np.unique(nodes.footing_class):
-        footings = np.flatnonzero(nodes.footing_class == cls)
-        fits = nodes.candidates.mounts_fit[cls, nodes.wheel_class[wheels]]
-        if not fits.any():
-            continue
-        w, b, r, x = wheels[fits], brakes[fits], rest[fits], extra[fits]
-        footings = footings[least[footings] + x.min() <= ceiling]
-        step = max(1, 500_000 // max(len(r), 1))
-        for start in range(0, len(footings), step):
-            f = footings[start : start + step]
-            width = grid[f, -1] - grid[f, 0]
-            share = np.divide(
-                r[None, :] - grid[f, :1], width[:, None], out=np.zeros((len(f), len(r))), where=width[:, None] > 0.0
-            )
-            inside = (r[None, :] >= grid[f, :1] - 1e-9) & (r[None, :] <= grid[f, -1:] + 1e-9)
-            cell = np.clip((share * cells).astype(np.int64), 0, cells - 1)
-            value = term.base[f][:, None] + term.slope[f][:, None] * r[None, :] + x[None, :]
-            if term.cells is not None:
-                value = value + np.take_along_axis(term.cells[f], cell, axis=1)
-            good = inside & (value <= ceiling) & np.take_along_axis(allowed[f], cell, axis=1)
-            i, j = np.nonzero(good)
-            size += len(i)
-            if size > most:
-                return None
-            found.append((f[i], w[j], b[j], value[i, j], r[j], cell[i, j]))
-    if not found:
-        zero = np.zeros(0, dtype=np.int64)
-        return PackageList(zero, zero, zero, np.zeros(0), np.zeros(0), zero)
-    footing, wheel, brake, bound, mass, cell_of = (np.concatenate(column) for column in zip(*found, strict=True))
-    packages = PackageList(footing, wheel, brake, bound, mass, cell_of)
+    layers = Layers(ctx.nodes, ctx.grid, instance.allowed[position], *aim_term(instance, position))
+    packages = packages_under(layers, ceiling, most)
+    if packages is None:
+        return None
     good = np.ones(len(packages), dtype=bool)
     for row in instance.rows:
         if position in row.terms or position in row.wheel or position in row.brake:
@@ -367,13 +330,10 @@ def packages_below(instance: Instance, position: Position, ceiling: float, *, mo
     for pairs in instance.bad:
         if pairs.right == f"{position} brake":
             layer = packages.footing if pairs.left.endswith("footing") else packages.wheel
-            for members, forbidden in pairs.groups:
-                good &= ~(np.isin(layer, members) & np.isin(packages.brake, forbidden))
+            good &= ~pairs.forbidden(layer, packages.brake)
     order = np.flatnonzero(good)
     order = order[np.argsort(packages.bound[order], kind="stable")]
-    return PackageList(
-        *(getattr(packages, name)[order] for name in ("footing", "wheel", "brake", "bound", "rest", "cell"))
-    )
+    return packages.take(order)
 
 
 def priced_bounds(instance: Instance, position: Position, packages: PackageList) -> Array:
@@ -450,15 +410,7 @@ def best_pairs(
     short = {}
     for position in POSITIONS:
         order = np.argsort(bounds[position], kind="stable")[:count]
-        full = lists[position]
-        short[position] = PackageList(
-            full.footing[order],
-            full.wheel[order],
-            full.brake[order],
-            bounds[position][order],
-            full.rest[order],
-            full.cell[order],
-        )
+        short[position] = lists[position].take(order)
     pairs = PairCheck(instance, short["front"], short["rear"])
     i, j = (axis.ravel() for axis in np.indices((len(short["front"]), len(short["rear"]))))
     nodes = {p: instance.nodes(p) for p in POSITIONS}
@@ -497,6 +449,8 @@ class PairCheck:
 
     def __init__(self, instance: Instance, front: PackageList, rear: PackageList) -> None:
         self.instance, self.lists = instance, {"front": front, "rear": rear}
+        # Of a pair within its rows the prices on them would only take something away.
+        self.plain = {p: plain_bounds(instance, p, self.lists[p]) for p in POSITIONS}
         self.rows = [(row, {p: row_part(row, p, self.lists[p]) for p in POSITIONS}) for row in instance.rows]
         self.losses = [
             {p: loss.ground(p).at(self.lists[p].footing, self.lists[p].rest, self.lists[p].cell) for p in POSITIONS}
@@ -504,7 +458,7 @@ class PairCheck:
         ]
         self.resist = [
             {p: loss.resist[p].low.at(self.lists[p].footing, self.lists[p].rest, self.lists[p].cell) for p in POSITIONS}
-            for loss in instance.losses
+            for _, loss in instance.weighed_losses()
         ]
 
     def good(self, i: Integers, j: Integers, drive: int, ceiling: float) -> NDArray[np.bool_]:
@@ -519,22 +473,21 @@ class PairCheck:
                 continue
             side, index = (front, i) if pairs.left.startswith("front") else (rear, j)
             layer = (side.footing if pairs.left.endswith("footing") else side.wheel)[index]
-            for members, forbidden in pairs.groups:
-                if drive in forbidden:
-                    good &= ~np.isin(layer, members)
+            good &= ~pairs.forbidden(layer, np.full(len(layer), drive))
         good &= self.bounds(i, j) <= ceiling
         return good
 
     def bounds(self, i: Integers, j: Integers) -> Array:
         """Lower bound of the aim of pairs, with the slip the other axle adds, which the separable bound leaves out."""
-        instance, front, rear = self.instance, self.lists["front"], self.lists["rear"]
+        instance = self.instance
         rates = instance.rates
         growth = np.zeros(len(i))
-        for loss, resist in zip(instance.losses, self.resist, strict=True):
+        for (counts, loss), resist in zip(instance.weighed_losses(), self.resist, strict=True):
             if loss.slip_growth is None:
                 continue
             other: Position = "rear" if loss.driven == "front" else "front"
             driven_index, other_index = (i, j) if loss.driven == "front" else (j, i)
             above = np.maximum(resist[other][other_index] - loss.other_least, 0.0)
-            growth += loss.leg.share * loss.slip_growth[self.lists[loss.driven].footing[driven_index]] * above
-        return np.asarray(front.bound[i] + rear.bound[j] + aim_constant(instance) + rates["rolling_loss"] * growth)
+            growth += counts * loss.leg.share * loss.slip_growth[self.lists[loss.driven].footing[driven_index]] * above
+        fixed = aim_constant(instance.priced({}))
+        return np.asarray(self.plain["front"][i] + self.plain["rear"][j] + fixed + rates["rolling_loss"] * growth)

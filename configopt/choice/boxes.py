@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,13 +11,18 @@ from numpy.typing import NDArray
 from configopt.appraisal.vehicle import POSITIONS
 from configopt.catalog.records import Position
 from configopt.choice.audit import Candidates
-from configopt.choice.candidates import Instance
+from configopt.choice.candidates import Instance, aim_term
 from configopt.choice.context import CELLS, Box, Dimension
 from configopt.physics.loads import GRAVITY
 
 Array = NDArray[np.float64]
+Integers = NDArray[np.int64]
+#: What a box is split by.
+Split = Dimension | Literal["drive"]
 #: Share of a wheel's load that the radii in a box may leave open before it is split without being narrowed.
 WIDE = 0.01
+#: A range of masses is cut off where at most this share of it is left.
+SHRUNK = 0.7
 #: A box whose masses spread less is not split any more [kg].
 LEAST_SPREAD = 1e-6
 
@@ -31,6 +37,12 @@ class OpenBox:
     hint: float = -np.inf
     inside: Instance | None = None
     """Bounds of a box around this one: nothing but its nodes is left here."""
+    drives: Integers | None = None
+    """Final drives of the box, if not all of the box around it."""
+    of_all: bool = False
+    """Whether it is the box of everything, from which a search begins."""
+    patience: int = 0
+    """Splits before it is narrowed again: a box around it held far too many packages."""
 
 
 def full_box(candidates: Candidates) -> Box:
@@ -52,13 +64,17 @@ def axle_range(instance: Instance, position: Position) -> tuple[float, float]:
     return float((mass + instance.rest_low[position]).min()), float((mass + instance.rest_high[position]).max())
 
 
-def spreads(instance: Instance) -> dict[Dimension, float]:
+def spreads(instance: Instance) -> dict[Split, float]:
     """What each range of a box leaves open in the loads of the wheels [N]; nothing where it cannot be split.
 
     A mass acts through one cell of it, a radius as a whole: it pitches the vehicle and moves its centre of gravity.
+    The final drives act by their masses.
     """
     chassis = instance.model.chassis
-    found: dict[Dimension, float] = {}
+    found: dict[Split, float] = {}
+    drives = instance.model.drive_masses[instance.drives]
+    if drives.max() > drives.min():
+        found["drive"] = GRAVITY * float(drives.max() - drives.min())
     for position in POSITIONS:
         low, high = axle_range(instance, position)
         if high - low >= LEAST_SPREAD:
@@ -75,13 +91,20 @@ def wide(instance: Instance, most: float = WIDE) -> bool:
     loads = [float(np.median(instance.contexts[p].loads()[0])) for p in POSITIONS]
     widths = spreads(instance)
     widest = max(widths, key=lambda key: widths[key], default=None)
-    return widest is not None and widest[1] == "radius" and widths[widest] > most * min(loads)
+    return widest is not None and widest != "drive" and widest[1] == "radius" and widths[widest] > most * min(loads)
 
 
-def halves(entry: OpenBox, instance: Instance) -> list[OpenBox]:
-    """The box split where its range leaves most open: masses in the middle, radii between two that occur."""
+def halves(entry: OpenBox, instance: Instance, patience: int = 0) -> list[OpenBox]:
+    """The box split where its range leaves most open: masses in the middle, radii and drives between two that occur."""
     widths = spreads(instance)
     dimension = max(widths, key=lambda key: widths[key])
+    if dimension == "drive":
+        by_mass = instance.drives[np.argsort(instance.model.drive_masses[instance.drives], kind="stable")]
+        cut = len(by_mass) // 2
+        return [
+            OpenBox(entry.box, entry.bound, entry.prices, inside=instance, drives=np.sort(part), patience=patience)
+            for part in (by_mass[:cut], by_mass[cut:])
+        ]
     position, kind = dimension
     if kind == "mass":
         low, high = axle_range(instance, position)
@@ -90,4 +113,32 @@ def halves(entry: OpenBox, instance: Instance) -> list[OpenBox]:
         radii = np.unique(instance.nodes(position).footings.radius)
         cut = len(radii) // 2
         parts = (float(radii[0]), float(radii[cut - 1])), (float(radii[cut]), float(radii[-1]))
-    return [OpenBox(entry.box.within(dimension, part), entry.bound, entry.prices, inside=instance) for part in parts]
+    return [
+        OpenBox(entry.box.within(dimension, part), entry.bound, entry.prices, inside=instance, patience=patience)
+        for part in parts
+    ]
+
+
+def trimmed(entry: OpenBox, instance: Instance, marginals: dict[Position, Array], ceiling: float) -> Box | None:
+    """The box without package masses at which no footing can stay under a ceiling.
+
+    ``None`` where that takes away little.  Only for bounds of one cell: there a footing's bound is affine in the rest
+    mass, so it says how heavy the rest may be.
+    """
+    box, shrunk = entry.box, False
+    for position in POSITIONS:
+        term = aim_term(instance, position)[0]
+        grid = instance.contexts[position].grid
+        own = instance.nodes(position).footing_mass
+        room = ceiling + 1e-9 * max(abs(ceiling), 1.0) - marginals[position]
+        open_to = room >= 0.0
+        if not open_to.any():
+            return None
+        slope = np.where(term.slope > 0.0, term.slope, np.inf)
+        heaviest = np.where(term.slope > 0.0, grid[:, 0] + room / slope, grid[:, -1])
+        low = float((own + grid[:, 0])[open_to].min())
+        high = float((own + np.minimum(heaviest, grid[:, -1]))[open_to].max())
+        before = axle_range(instance, position)
+        shrunk = shrunk or high - low < SHRUNK * (before[1] - before[0])
+        box = box.within((position, "mass"), (max(before[0], low - 1e-9), min(before[1], high + 1e-9)))
+    return box if shrunk else None

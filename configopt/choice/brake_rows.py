@@ -20,7 +20,7 @@ from configopt.appraisal.vehicle import (
 from configopt.catalog.records import Position
 from configopt.choice import bounds as bd
 from configopt.choice.context import Context, cell_low, floor_load
-from configopt.choice.limits import brake_torque, can_meet, motor_torque
+from configopt.choice.limits import brake_torque, least_ratio, motor_torque
 from configopt.choice.row_maker import RowMaker
 from configopt.choice.terms import chord, staircase
 from configopt.physics.halving import halve
@@ -195,24 +195,28 @@ class BrakeRows(RowMaker):
         position = bound.position
         assert position is not None
         ctx = self.made[position]
-        grip = bd.peak_grip_low(ctx, self.model).min(axis=1)
-        holds = ctx.nodes.footings.bead_torque
-        for name, torque in self._torques(ctx):
-            peak = np.minimum(grip[:, None], torque[None, :])
-            self.forbid(f"creep, {name}", position, ~can_meet(bound, holds[:, None] / peak), name)
+        self._forbid_torques(bound, ctx, "creep", "footing", ctx.nodes.footings.bead_torque)
 
     def hub_torque_margin(self, bound: Bound) -> None:
         """Brakes and final drives that give a hub more torque than it may carry."""
         position = bound.position
         assert position is not None
         ctx = self.made[position]
-        grip = float(bd.peak_grip_low(ctx, self.model).min())
         holds = ctx.nodes.tables.wheels.hub_torque[ctx.nodes.wheel]
-        for name, torque in self._torques(ctx):
-            peak = np.minimum(grip, torque)
-            self.forbid(
-                f"hub torque, {name}", position, ~can_meet(bound, holds[:, None] / peak[None, :]), name, "wheel"
-            )
+        self._forbid_torques(bound, ctx, "hub torque", "wheel", holds)
+
+    def _forbid_torques(self, bound: Bound, ctx: Context, name: str, layer: str, holds: Array) -> None:
+        """Forbid torques above what nodes of a layer hold [N m], where the grip of the ground lets them arise."""
+        asked = least_ratio(bound)
+        if asked <= 0.0:
+            return
+        grip = bd.peak_grip_low(ctx, self.model).min(axis=1)
+        if layer != "footing":
+            grip = np.asarray(grip.min())
+        most = holds / asked
+        has = np.where(grip <= most, np.inf, most)
+        for right, torque in self._torques(ctx):
+            self.forbid(f"{name}, {right}", ctx.position, layer, has, right, torque)
 
     def _torques(self, ctx: Context) -> list[tuple[str, Array]]:
         rows = [("brake", brake_torque(ctx))]

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from configopt.appraisal.vehicle import POSITIONS, VehicleModel
 from configopt.catalog.records import Position
 from configopt.choice import limits as lim
+from configopt.choice.conditions import ConditionBounds, contexts_in, counted_in_bound
 from configopt.choice.context import CELLS, Box, Context, Integers, Nodes, contexts
 from configopt.choice.costing import NodeCosts, node_costs
 from configopt.choice.losses import LegLoss, leg_losses
@@ -49,6 +50,8 @@ class Instance:
     rows: tuple[Row, ...]
     bad: tuple[BadPairs, ...]
     weights: Weights
+    others: tuple[ConditionBounds, ...] = ()
+    """Further conditions of the vehicle, whose limits are among the rows."""
     prices: dict[str, float] = field(default_factory=dict)
     """What one unit of a row is worth in the aim, by row name: for a choice that meets the limits a row is at most its
     right side, so any price >= 0 times the difference may be added to the aim's lower bound."""
@@ -57,6 +60,13 @@ class Instance:
     def rates(self) -> dict[str, float]:
         """Rates of the aim."""
         return self.weights.rates
+
+    def weighed_losses(self) -> Iterator[tuple[float, LegLoss]]:
+        """Losses of every leg in every condition that counts in the aim's bound, and how much it counts."""
+        every = (self.losses, *(other.losses for other in self.others))
+        for share, losses in zip(counted_in_bound(self.model, self.weights.mix), every, strict=True):
+            if share > 0.0:
+                yield from ((share, loss) for loss in losses)
 
     def priced(self, prices: dict[str, float]) -> Instance:
         """The same with prices on its rows."""
@@ -95,8 +105,13 @@ def make_instance(
         made = contexts(model, part, box, drives, cells)
         if made is None:
             return None
+        others = [contexts_in(other, made) for other in model.others]
         allowed = {position: lim.allowed_cells(made[position], drives, counts) for position in POSITIONS}
         wheels = {position: lim.allowed_wheels(made[position], drives, counts) for position in POSITIONS}
+        for other in others:
+            for position in POSITIONS:
+                allowed[position] = lim.allowed_cells(other[position], drives, counts, allowed[position])
+                wheels[position] = lim.allowed_wheels(other[position], drives, counts, wheels[position])
         dropped = False
         for position in POSITIONS:
             here = made[position].nodes
@@ -110,6 +125,8 @@ def make_instance(
                 dropped = True
             part[position] = kept
         drives_left = lim.allowed_drives(made, drives, counts)
+        for other in others:
+            drives_left = lim.allowed_drives(other, drives_left, counts)
         if drives_left.size == 0:
             return None
         if not dropped and drives_left.size == drives.size:
@@ -125,9 +142,18 @@ def make_instance(
     costs = node_costs(model, {position: made[position].nodes for position in POSITIONS})
     losses = leg_losses(model, made)
     rows, bad = limit_rows(model, made, drives, losses, costs)
+    bounds = []
+    for condition, other in zip(model.others, others, strict=True):
+        bounds.append(ConditionBounds(condition, other, leg_losses(condition, other)))
+        more_rows, more_bad = limit_rows(condition, other, drives, bounds[-1].losses, costs)
+        rows += [replace(row, name=f"{row.name} {condition.condition}") for row in more_rows]
+        bad += [replace(pairs, name=f"{pairs.name} {condition.condition}") for pairs in more_bad]
     instance = Instance(
-        model, box, made, drives, allowed, rest_low, rest_high, costs, losses, tuple(rows), tuple(bad), weights
-    )
+        model, box, made, drives, allowed, rest_low, rest_high, costs, losses, tuple(rows), tuple(bad), weights,
+        tuple(bounds),
+    )  # fmt: skip
+    if weights.within:
+        instance = replace(instance, rows=(*instance.rows, *ceiling_rows(instance)))
     passing, kept_drives = passing_nodes(instance, counts)
     if passing is None:
         return None
@@ -146,7 +172,21 @@ def with_ceilings(instance: Instance, model: VehicleModel, weights: Weights) -> 
     for bound in model.bounds:
         if bound.limit.key in model.ceilings and bound not in instance.model.bounds:
             getattr(maker, bound.limit.key)(bound)
-    return replace(instance, model=model, weights=weights, rows=(*instance.rows, *maker.found))
+    made = replace(instance, model=model, weights=weights, rows=(*instance.rows, *maker.found))
+    return replace(made, rows=(*made.rows, *ceiling_rows(made)))
+
+
+def ceiling_rows(instance: Instance) -> list[Row]:
+    """Rows for the aims that must not be exceeded, each from the separable bound of that aim."""
+    rows = []
+    for number, ceiling in enumerate(instance.weights.within):
+        alone = replace(instance, weights=ceiling.weights, prices={})
+        terms, wheel, brake = {}, {}, {}
+        for position in POSITIONS:
+            terms[position], wheel[position], brake[position] = aim_term(alone, position)
+        left, scale = ceiling.most - aim_constant(alone), max(abs(ceiling.most), 1e-9)
+        rows.append(Row(f"aim {number}", "", "1", terms, wheel, brake, None, left, scale))
+    return rows
 
 
 def tightened(whole: Instance, model: VehicleModel, weights: Weights, open_to: OpenTo) -> Instance | None:
@@ -162,12 +202,19 @@ def tightened(whole: Instance, model: VehicleModel, weights: Weights, open_to: O
         if passing is None:
             return None
         nodes = passing
-    for position, (footings, wheels, brakes) in open_to.items():
-        here = nodes[position]
-        nodes[position] = here.keep(footings[here.footing], wheels[here.wheel], brakes[here.brake])
+    nodes = open_nodes(nodes, open_to)
     if not added and not open_to:
         return instance
     return make_instance(model, nodes, whole.box, drives, weights, cells=1)
+
+
+def open_nodes(nodes: dict[Position, Nodes], open_to: OpenTo) -> dict[Position, Nodes]:
+    """Those of the nodes that are open."""
+    kept = dict(nodes)
+    for position, (footings, wheels, brakes) in open_to.items():
+        here = nodes[position]
+        kept[position] = here.keep(footings[here.footing], wheels[here.wheel], brakes[here.brake])
+    return kept
 
 
 def passing_nodes(instance: Instance, counts: Counter[str]) -> tuple[dict[Position, Nodes] | None, Integers]:
@@ -178,6 +225,7 @@ def passing_nodes(instance: Instance, counts: Counter[str]) -> tuple[dict[Positi
     }
     keep_drive = np.ones(instance.drives.size, dtype=bool)
     for row in instance.rows:
+        limit = LIMITS[row.limit].wording if row.limit else "an aim that counts before"
         parts = {}
         for p in POSITIONS:
             nodes = instance.nodes(p)
@@ -191,11 +239,11 @@ def passing_nodes(instance: Instance, counts: Counter[str]) -> tuple[dict[Positi
                 good = part - part.min() + least <= most
                 lost = int((keep[p][layer] & ~good).sum())
                 if lost:
-                    counts[f"{p} {LAYERS[layer]}: {LIMITS[row.limit].wording}"] += lost
+                    counts[f"{p} {LAYERS[layer]}: {limit}"] += lost
                 keep[p][layer] &= good
         good = drive - drive.min() + least <= most
         if (keep_drive & ~good).any():
-            counts[f"final drives: {LIMITS[row.limit].wording}"] += int((keep_drive & ~good).sum())
+            counts[f"final drives: {limit}"] += int((keep_drive & ~good).sum())
         keep_drive &= good
     kept = {}
     for p in POSITIONS:
@@ -222,16 +270,16 @@ def aim_term(instance: Instance, position: Position) -> tuple[Term, Array, Array
     if rates["mass"]:
         term = term + ctx.mass_term(rates["mass"])
     if rates["rolling_loss"]:
-        for loss in instance.losses:
-            term = term + loss.ground(position).scaled(rates["rolling_loss"] * loss.leg.share)
+        for counts, loss in instance.weighed_losses():
+            term = term + loss.ground(position).scaled(counts * rates["rolling_loss"] * loss.leg.share)
     if rates["energy"]:
-        for loss in instance.losses:
-            term = term + energy_part(loss, position, instance.model).scaled(rates["energy"])
+        for counts, loss in instance.weighed_losses():
+            term = term + energy_part(loss, position, instance.model).scaled(counts * rates["energy"])
     if rates["cost"]:
         cost = instance.costs[position]
-        term = term + Term(rates["cost"] * cost.footing_low, zero)
-        wheel = wheel + rates["cost"] * cost.wheel_low
-        brake = brake + rates["cost"] * cost.brake_low
+        term = term + Term(rates["cost"] * cost.footing.low, zero)
+        wheel = wheel + rates["cost"] * cost.wheel.low
+        brake = brake + rates["cost"] * cost.brake.low
     for row, price in instance.priced_rows():
         if position in row.terms:
             term = term + row.terms[position].scaled(price)
@@ -247,9 +295,10 @@ def aim_constant(instance: Instance) -> float:
     rates, model = instance.rates, instance.model
     total = 0.0 if instance.weights.drives is None else float(instance.weights.drives[instance.drives].min())
     if rates["energy"]:
-        for loss in instance.losses:
+        for counts, loss in instance.weighed_losses():
             total += (
-                rates["energy"]
+                counts
+                * rates["energy"]
                 * loss.leg.share
                 * (
                     loss.safe_slope * loss.constant_least(model.drive_masses[instance.drives])

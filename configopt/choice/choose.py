@@ -23,7 +23,6 @@ from configopt.catalog.records import Position
 from configopt.choice.audit import (
     Candidates,
     Choices,
-    PackageList,
     best_pairs,
     coupling_prices,
     packages_below,
@@ -31,12 +30,14 @@ from configopt.choice.audit import (
     position_least,
     priced_bounds,
 )
-from configopt.choice.boxes import OpenBox, full_box, halves, spreads, wide
-from configopt.choice.candidates import Instance, aim_constant, aim_term, make_instance, tightened
-from configopt.choice.closing import open_choices
+from configopt.choice.boxes import OpenBox, full_box, halves, spreads, trimmed, wide
+from configopt.choice.candidates import Instance, aim_constant, aim_term, make_instance, open_nodes, tightened
+from configopt.choice.closing import TooLong, open_choices
 from configopt.choice.context import CELLS, Nodes
 from configopt.choice.incumbent import good_choices
+from configopt.choice.mix import with_mix
 from configopt.choice.model.build import ChoiceModel, build
+from configopt.choice.packages_below import PackageList
 from configopt.choice.solve import Solution, Stop, solve
 from configopt.choice.weights import AIMS
 from configopt.errors import AuditError, UsageError
@@ -58,8 +59,8 @@ STEP = 1e-3
 #: Step in which the best package of a position is looked for.
 FLOOR_STEP = 3e-3
 FLOOR_GROWTH = 1.5
-#: Share of a wheel's load that the radii may leave open before a good choice is looked for to begin with.
-VERY_WIDE = 0.04
+#: Whole choices from which on a good one is looked for to begin with.
+FEW_CHOICES = 1_000_000
 #: Growth of that step from one ceiling to the next.
 STEP_GROWTH = 2.0
 #: Longest step where the prices hint at more.
@@ -78,6 +79,10 @@ FIRST_BATCH = 4_000
 PAIRED = 80
 #: Share of the aim by which bounds must lie below the best for that.
 FAR = 0.01
+#: Splits of a box that held far too many packages before its parts are narrowed.
+PATIENCE = 2
+#: Choices by rising bound over whose nodes the model is solved in the end.
+CHECKED = 300
 #: The model may exceed the full model by this share (solver tolerances) before it counts as a contradiction.
 AGREE = 1e-5
 
@@ -94,7 +99,7 @@ class Settings:
     enumerate_at_most: int = ENUMERATE_AT_MOST
     """Whole choices that are all appraised instead of searched for a trade-off."""
     solve: bool = True
-    """Whether the model is solved over what is left, beside appraising all of it."""
+    """Whether the model is solved over what was left beside the best, after all of it was appraised."""
     progress: Callable[[str], None] | None = None
     stop: Stop = field(default_factory=Stop)
 
@@ -118,6 +123,12 @@ class Search:
     """Whether everything up to the best is bounded at once, without looking for anything better first."""
     watch: Callable[[Choices, Array], None] | None = None
     """Is told of every choice that meets all limits, with its quantities."""
+    seen: Callable[[Choices, Array], None] | None = None
+    """Is told of every choice that a bound leaves open, with its bound."""
+    last: tuple[Instance, Choices, Array] | None = None
+    """What was left of the box that holds the best, by rising bound."""
+    admits: Callable[[Choices, Array], NDArray[np.bool_]] | None = None
+    """Which choices that meet all limits may be the answer, from their quantities; without it, all."""
 
     @property
     def ceiling(self) -> float:
@@ -155,6 +166,11 @@ class Search:
         good = choices.take(rows)
         if self.watch is not None:
             self.watch(good, found)
+        if self.admits is not None:
+            admitted = np.flatnonzero(self.admits(good, found))
+            if not admitted.size:
+                return False
+            good, found = good.take(admitted), found[admitted]
         values = self.candidates.weighed(good, found)
         lowest = float(values.min())
         if lowest > self.ceiling:
@@ -167,6 +183,15 @@ class Search:
         kept = good.take(near)
         self.found, self.best = kept.take(kept.first_of_each()), lowest
         return True
+
+    def same_as_best(self, choices: Choices) -> NDArray[np.bool_]:
+        """Which of some choices is the best."""
+        if self.found is None:
+            return np.zeros(len(choices), dtype=bool)
+        same = choices.drive == self.found.drive[0]
+        for mine, best in ((choices.front, self.found.front[0]), (choices.rear, self.found.rear[0])):
+            same &= (mine == best).all(axis=1)
+        return np.asarray(same)
 
     def offer_by_bound(self, choices: Choices, bounds: Array) -> None:
         """Offer choices by rising bound, a growing batch at a time, until the bound of the rest exceeds the best."""
@@ -223,7 +248,7 @@ def every_below(candidates: Candidates, settings: Settings, cutoff: float, most:
         If the search was asked to end.
     """
     search = Collecting(candidates, replace(settings, solve=False), best=cutoff, most=most)
-    queue = [OpenBox(full_box(candidates), -np.inf)]
+    queue = [OpenBox(full_box(candidates), -np.inf, of_all=True)]
     try:
         while queue:
             queue += search_box(search, queue.pop())
@@ -287,19 +312,27 @@ def sizes_of(instance: Instance) -> str:
     )
 
 
-def whole_box(candidates: Candidates, entry: OpenBox, removed: Counter[str]) -> Instance | None:
+def whole_box(candidates: Candidates, entry: OpenBox, removed: Counter[str], ceiling: float) -> Instance | None:
     """Coarse bounds of everything in a box; those of the box of all are made once for all variants of the limits.
 
-    ``removed`` becomes what the limits take away over the box of all.
+    ``removed`` becomes what the limits take away over the box of all.  In other boxes nodes above the ceiling are left
+    out.
     """
     model, weights, around = candidates.model, candidates.weights, entry.inside
     if around is not None:
-        nodes = {p: around.nodes(p) for p in POSITIONS}
-        return make_instance(model, nodes, entry.box, around.drives, weights, cells=1)
+        # Since the box was split a better choice may have been found.
+        nodes = restricted(around, footing_marginals(around), ceiling)
+        if nodes is None:
+            return None
+        if entry.of_all:
+            nodes = open_nodes(nodes, candidates.open_to)
+        drives = around.drives if entry.drives is None else entry.drives
+        return make_instance(model, nodes, entry.box, drives, weights, cells=1)
     if not candidates.whole:
         counts: Counter[str] = Counter()
         nodes, drives = candidates.nodes(), candidates.drives
-        candidates.whole.append((make_instance(model.base, nodes, entry.box, drives, weights, counts, cells=1), counts))
+        plain = replace(weights, within=())
+        candidates.whole.append((make_instance(model.base, nodes, entry.box, drives, plain, counts, cells=1), counts))
     whole, counts = candidates.whole[0]
     removed.update(counts)
     return None if whole is None else tightened(whole, model, weights, candidates.open_to)
@@ -308,18 +341,31 @@ def whole_box(candidates: Candidates, entry: OpenBox, removed: Counter[str]) -> 
 def search_box(search: Search, entry: OpenBox) -> list[OpenBox]:
     """Work on one box until it is closed or split; returns what stays open."""
     candidates, settings = search.candidates, search.settings
-    whole = whole_box(candidates, entry, search.removed)
+    whole = whole_box(candidates, entry, search.removed, search.ceiling)
     search.rounds += 1
     if whole is None:
         return []
     marginals = footing_marginals(whole)
+    if candidates.model.others and not candidates.weights.mix:
+        # What each condition of the vehicle counts in the bounds is picked once, around a good choice.
+        if search.found is None and not candidates.mixes:
+            search.offer(good_choices(candidates, whole, marginals, search.check))
+        search.candidates = candidates = with_mix(candidates, whole, marginals, search.found)
+        whole = replace(whole, weights=candidates.weights)
+        marginals = footing_marginals(whole)
+    split = not entry.of_all and search.best < np.inf
+    trim = trimmed(entry, whole, marginals, search.ceiling) if split else None
+    if trim is not None:
+        return [replace(entry, box=trim, inside=whole, drives=None, of_all=False)]
+    if split and entry.patience and spreads(whole):
+        return halves(entry, whole, entry.patience - 1)
     everything = max(float(values.max()) for values in marginals.values())
     # Choices with a bound below a ceiling are found exactly; the ceiling rises until one of them meets the limits.
     ceiling = min(max(_level(values, settings.first_footings) for values in marginals.values()), everything)
-    if search.best == np.inf and entry.inside is None and wide(whole, VERY_WIDE):
+    if search.best == np.inf and entry.of_all and candidates.count() > FEW_CHOICES:
         search.say("looking for a good choice to begin with")
         search.offer(good_choices(candidates, whole, marginals, search.check))
-    if search.direct:
+    if search.direct or split:
         ceiling = search.ceiling
     grown = 1.0
     while True:
@@ -336,7 +382,11 @@ def search_box(search: Search, entry: OpenBox) -> list[OpenBox]:
         instance = narrowed(search, entry, whole, ceiling)
         if instance is not None:
             search.say(f"round {search.rounds}: bounding {sizes_of(instance)}")
-            opened = open_choices(instance, ceiling, most=settings.appraise_at_most, check=search.check)
+            patience = 0
+            try:
+                opened = open_choices(instance, ceiling, most=settings.appraise_at_most, check=search.check)
+            except TooLong:
+                opened, patience = None, PATIENCE
             if opened is None and search.best == np.inf:
                 # The ceiling lies far above the best: a good choice lowers it.
                 search.offer(good_choices(candidates, instance, footing_marginals(instance), search.check))
@@ -344,24 +394,27 @@ def search_box(search: Search, entry: OpenBox) -> list[OpenBox]:
                     continue
             if opened is None and spreads(instance):
                 # Below the best known aim nothing may be left out, so there the whole box is split.
-                return halves(entry, instance if ceiling >= search.ceiling else whole)
+                return halves(entry, instance if ceiling >= search.ceiling else whole, patience)
             if opened is None:
                 # Nothing is left to split: choices of one mass are appraised however many they are.
                 opened = open_choices(instance, ceiling, most=sys.maxsize, check=search.check)
             assert opened is not None
             left, bounds = opened
+            if search.seen is not None:
+                search.seen(left, bounds)
             if len(left):
                 search.say(f"appraising {len(left):,} choices that could still be as good")
                 search.offer_by_bound(left, bounds)
-                left = left.take(np.flatnonzero(bounds <= search.ceiling))
-            if len(left) and settings.solve:
-                solve_model(search, entry, only(instance, left), min(ceiling, search.ceiling))
+                if search.same_as_best(left).any():
+                    search.last = instance, left, bounds
         entry.bound = max(entry.bound, min(ceiling, search.best))
         if last:
             return []
-        # Steps grow while nothing is found: the best may lie far above the least bound.
+        # Steps grow while nothing is found: the best may lie far above the least bound, and the best known above it.
         grown *= STEP_GROWTH
-        ceiling = search.ceiling if search.best < np.inf else raised(ceiling, entry.hint, everything, grown)
+        near = search.best - ceiling <= FAR * abs(search.best)
+        known = search.ceiling if near else 0.5 * (ceiling + search.best)
+        ceiling = known if search.best < np.inf else raised(ceiling, entry.hint, everything, grown)
 
 
 def only(instance: Instance, choices: Choices) -> Instance:
@@ -501,19 +554,34 @@ def least_packages(instance: Instance, room: float) -> dict[Position, float] | N
     return floors if floors["front"] + floors["rear"] <= room else None
 
 
-def solve_model(search: Search, entry: OpenBox, instance: Instance, ceiling: float) -> None:
-    """Solve the model over the nodes that are left and appraise its answer.
+def check_with_model(search: Search) -> None:
+    """Solve the model over what was left of the box that holds the best, and appraise its answer.
 
-    The model holds every choice of the box whose bound is at most the ceiling, so its value bounds the aim from below.
+    The model bounds every choice from below, so its value cannot exceed that of the best, and its own answer cannot
+    be better: the solver sees the bounds as rows, not as the lists the search went through.
+
+    Raises
+    ------
+    AuditError
+        If it does.
     """
-    search.check()
-    made = build(instance)
-    search.say(f"round {search.rounds}: solving the model with {sizes_of(instance)}")
+    if search.last is None:
+        return
+    instance, left, bounds = search.last
+    search.last = None
+    near = np.flatnonzero(bounds <= search.ceiling)
+    chosen = near[:CHECKED]
+    if near.size > CHECKED:
+        chosen = np.append(chosen, near[np.argmax(search.same_as_best(left.take(near)))])
+    made = build(only(instance, left.take(chosen)))
+    search.say(f"checking with the model over {sizes_of(made.instance)}")
     solution = solve(
         made.model, time_limit=search.time_left(), threads=search.settings.threads, stop=search.settings.stop
     )
+    if solution.status == "unknown":
+        raise AuditError("the solver ended without a result; please report the scenario")
     if solution.status == "infeasible":
-        return
+        raise AuditError("the model rules out the choice that the full model finds best; please report the scenario")
     if solution.values is not None:
         choice = read_choice(made, solution)
         aim, met = search.candidates.appraise(choice)
@@ -521,11 +589,6 @@ def solve_model(search: Search, entry: OpenBox, instance: Instance, ceiling: flo
         if bool(met[0]) and solution.value > value + AGREE * max(abs(value), 1.0):
             raise AuditError(f"the model bounds a choice at {solution.value:.9g}, the full model gives {value:.9g}")
         search.offer(choice)
-    if solution.status == "unknown":
-        raise AuditError("the solver ended without a result; please report the scenario")
-    entry.bound = max(entry.bound, min(solution.bound, ceiling))
-    if solution.status != "optimal":
-        raise Stopped
 
 
 def run_search(
@@ -535,6 +598,9 @@ def run_search(
     start: Choices | None = None,
     cutoff: float = np.inf,
     watch: Callable[[Choices, Array], None] | None = None,
+    admits: Callable[[Choices, Array], NDArray[np.bool_]] | None = None,
+    seen: Callable[[Choices, Array], None] | None = None,
+    around: Instance | None = None,
 ) -> tuple[Search, bool]:
     """Search until proven or stopped; whether it is proven.
 
@@ -543,13 +609,17 @@ def run_search(
     start : choices to begin with; the better they are, the sooner the search ends
     cutoff : value of the aim beyond which nothing is looked for
     watch : is told of every choice that meets all limits
+    admits : which choices that meet all limits may be the answer, from their quantities; without it, all
+    seen : is told of every choice that a bound leaves open
+    around : coarse bounds of everything, if they are known; they must hold under the limits of the candidates
     """
-    search = Search(candidates, settings, best=cutoff, watch=watch)
+    search = Search(candidates, settings, best=cutoff, watch=watch, admits=admits, seen=seen)
     if start is not None:
         search.offer(start)
     if not all(len(candidates.of[p].footing_mount) and candidates.of[p].package_count() for p in POSITIONS):
         return search, True
-    queue = [OpenBox(full_box(candidates), -np.inf)]
+    box = full_box(candidates) if around is None else around.box
+    queue = [OpenBox(box, -np.inf, inside=around, of_all=True)]
     while queue:
         queue.sort(key=lambda entry: entry.bound)
         entry = queue.pop(0)
@@ -560,6 +630,8 @@ def run_search(
         except Stopped:
             search.bound = min(min([entry.bound, *(e.bound for e in queue)]), search.best)
             return search, False
+    if settings.solve:
+        check_with_model(search)
     search.bound = min(search.best, search.given_up)
     return search, True
 
@@ -577,6 +649,47 @@ def require_one_vehicle(case: Case) -> None:
         raise UsageError(
             f"{case.path}: this is asked of one vehicle for itself, and the scenario has shared parts or several "
             f"vehicles ({names}); name one with --vehicle"
+        )
+    if case.vehicle.alternates is not None:
+        raise UsageError(
+            f"{case.path}: {case.vehicle.name} asks for alternates, which only choose looks for; remove alternates "
+            "from a copy of the scenario to ask this"
+        )
+
+
+def require_one_sum(case: Case) -> None:
+    """Refuse a case whose aims count one after the other.
+
+    Raises
+    ------
+    UsageError
+        Aims in order.
+    """
+    if case.scenario.aims.in_order is not None:
+        raise UsageError(
+            f"{case.path}: a loss against the best is a share of one weighted sum, and the aims count one after the "
+            "other; state them as one weighted sum in a copy of the scenario to ask this"
+        )
+
+
+def require_plain_family(case: Case) -> None:
+    """Refuse what is only decided for one vehicle: aims in order, and alternates.
+
+    Raises
+    ------
+    UsageError
+        A case of vehicles chosen together with either.
+    """
+    if case.scenario.aims.in_order is not None:
+        raise UsageError(
+            f"{case.path}: aims count in order for one vehicle only, and these are chosen together; state the aims as "
+            "one weighted sum, or name a vehicle with --vehicle"
+        )
+    asking = [vehicle.name for vehicle in case.scenario.vehicles if vehicle.alternates is not None]
+    if asking:
+        raise UsageError(
+            f"{case.path}: alternates are looked for with one vehicle only, and {', '.join(asking)} is chosen together "
+            "with others or with shared parts; remove alternates, or name a vehicle with --vehicle"
         )
 
 

@@ -8,6 +8,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+import numpy as np
+
+from configopt.appraisal.model import Margin
 from configopt.appraisal.report import finite
 from configopt.appraisal.vehicle import Bound, Scope, VehicleModel
 from configopt.choice.audit import Candidates, Choices
@@ -15,6 +18,7 @@ from configopt.choice.choose import Settings, run_search
 from configopt.choice.removed import limit_name
 from configopt.choice.ties import first_tie
 from configopt.choice.weights import Weights
+from configopt.scenario.conditions import SAME_IN_ALL
 
 #: Seconds that the search for what came closest may take.
 BUDGET = 40.0
@@ -57,7 +61,7 @@ class Asked:
 def asked_limits(model: VehicleModel) -> list[Asked]:
     """Every limit that may be relaxed, stated ones first, each in the order of the scenario."""
     groups: dict[tuple[Any, ...], list[Bound]] = {}
-    for bound in model.bounds:
+    for bound in (bound for one in (model, *model.others) for bound in one.bounds):
         if bound.limit.relaxable:
             groups.setdefault((bound.limit.key, bound.terrain, bound.required, bound.stated), []).append(bound)
     return sorted((Asked(tuple(group)) for group in groups.values()), key=lambda asked: not asked.stated)
@@ -126,7 +130,7 @@ def _best(candidates: Candidates, settings: Settings, out: Sequence[Asked], ends
     if settings.progress is not None:
         names = limit_name(out[0].bounds[0]) if len(out) == 1 else f"{len(out)} limits together"
         settings.progress(f"leaving out {names}")
-    aim = _AIM_OF.get(out[0].bounds[0].limit.key) if len(out) == 1 else None
+    aim = _sought(candidates.model, out[0].bounds[0].limit.key) if len(out) == 1 else None
     without = frozenset[Scope]().union(*(asked.scopes for asked in out))
     model = VehicleModel(candidates.model.vehicle, candidates.model.catalog, without=without)
     other = candidates.variant(model, None if aim is None else Weights.of({aim: 1.0}))
@@ -134,11 +138,23 @@ def _best(candidates: Candidates, settings: Settings, out: Sequence[Asked], ends
     return None if search.found is None else first_tie(other, search.found)
 
 
+def _sought(model: VehicleModel, key: str) -> str | None:
+    """The aim that is sought alone where a limit is left out: that of its value, if the worst of both is the same."""
+    worst = model.vehicle.over_conditions in (None, "worst")
+    everywhere = not any(key in condition.without_limits for condition in model.vehicle.conditions)
+    return _AIM_OF.get(key) if key in SAME_IN_ALL or (worst and everywhere) else None
+
+
 def _missed(candidates: Candidates, choice: Choices, *, alone: bool) -> list[dict[str, Any]]:
-    """The limits that a choice misses, as rows."""
+    """The limits that a choice misses, as rows; each in the condition that misses it most."""
     outcome = candidates.outcome(choice, values=True)
     currency = candidates.model.catalog.currency
-    missed = [margin for margin in outcome.margins if not bool(margin.met[0])]
+    worst: dict[Scope, Margin] = {}
+    for margin in outcome.margins:
+        other = worst.get(margin.bound.scope)
+        if not bool(margin.met[0]) and (other is None or _short(margin) > _short(other)):
+            worst[margin.bound.scope] = margin
+    missed = list(worst.values())
     several = len({(m.bound.limit.key, m.bound.terrain) for m in missed})
     rows = []
     for margin in missed:
@@ -149,7 +165,8 @@ def _missed(candidates: Candidates, choice: Choices, *, alone: bool) -> list[dic
         required = float(limit.shown(bound.required))
         head = "without the limit on" if alone or several < 2 else f"without {several} limits together, one on"
         where = (f", {bound.position}" if bound.position else "") + (f" on {bound.terrain}" if bound.terrain else "")
-        best = "at best " if alone and limit.key in _AIM_OF else ""
+        where += f" ({bound.condition})" if bound.condition and limit.key not in SAME_IN_ALL else ""
+        best = "at best " if alone and _sought(candidates.model, limit.key) else ""
         figures = f"{best}{_amount(reached, unit)} is reached, {_amount(required, unit)} required"
         rows.append(
             {
@@ -163,6 +180,12 @@ def _missed(candidates: Candidates, choice: Choices, *, alone: bool) -> list[dic
             }
         )
     return rows
+
+
+def _short(margin: Margin) -> float:
+    """How much a margin is short of what is required [SI]."""
+    value = np.inf if margin.value is None else float(margin.value[0])
+    return (1.0 if margin.bound.at_least else -1.0) * (margin.bound.required - value)
 
 
 def _amount(value: float | None, unit: str) -> str:

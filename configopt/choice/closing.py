@@ -7,17 +7,18 @@ split by that part, so that the discount becomes exact.
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from configopt.appraisal.parts import FAMILIES
 from configopt.appraisal.vehicle import POSITIONS
 from configopt.catalog.records import Position
 from configopt.choice.audit import (
     Choices,
-    PackageList,
     PairCheck,
     can_exceed,
     coupling_rows,
@@ -28,19 +29,25 @@ from configopt.choice.audit import (
     row_part,
 )
 from configopt.choice.candidates import Instance, aim_constant
-from configopt.choice.costing import Use, discount
+from configopt.choice.costing import Use, discount, uses_of
+from configopt.choice.packages_below import PackageList
 from configopt.choice.solve import best_prices
 from configopt.choice.terms import ROW_SLACK
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
-FAMILIES = ("tires", "inners", "rim-locks", "rims", "spokes", "disc-wheels", "hubs", "rotors", "calipers", "pads")
 #: Pairs of packages looked at one by one.
 PAIRS_AT_MOST = 1_500_000
 #: Packages of a position that may be listed.
 LISTED_AT_MOST = 1_200_000
+#: Packages that may be gone through in all lists; beyond that it costs less to split the box.
+WORK_AT_MOST = 1_000_000
 #: Splits before giving up on a list.
 DEEPEST = 60
+
+
+class TooLong(Exception):
+    """More packages than can be listed."""
 
 
 @dataclass(frozen=True)
@@ -56,7 +63,7 @@ class Listed:
 
     def take(self, index: Integers | NDArray[np.bool_]) -> Listed:
         """Some of them."""
-        packages = PackageList(*(getattr(self.packages, f.name)[index] for f in fields(PackageList)))
+        packages = self.packages.take(index)
         return Listed(packages, self.base[index], self.rows[index], self.cost[index], self.codes[index])
 
     def __len__(self) -> int:
@@ -85,27 +92,31 @@ class Closing:
         self.fixed = aim_constant(self.plain)
         self.uses: list[Use] = []
         self.numbers: dict[Use, int] = {}
+        self.same_part: dict[tuple[str, int], dict[int, int]] = {}
+        """Uses of a part by their number, with their pieces."""
+        self.discounts: dict[tuple[str, int, int, int], float] = {}
+        self.discounted: list[int] = []
+        """Families in which a part may be bought for both ends."""
         self.found: list[Choices] = []
         self.bounds: list[Array] = []
-        self.size = 0
+        self.size = self.work = 0
+        self.work_at_most = WORK_AT_MOST if most < sys.maxsize else sys.maxsize
 
     def listed(self, position: Position, packages: PackageList) -> Listed:
         """Packages with their arrays."""
         cost = self.instance.costs[position]
-        layers = (
-            (cost.footing, cost.footing_low, cost.footing_uses, packages.footing),
-            (cost.wheel, cost.wheel_low, cost.wheel_uses, packages.wheel),
-            (cost.brake, cost.brake_low, cost.brake_uses, packages.brake),
-        )
-        alone = sum((full[index] for full, _, _, index in layers), np.zeros(len(packages)))
-        low = sum((least[index] for _, least, _, index in layers), np.zeros(len(packages)))
+        numbers = {"footing": packages.footing, "wheel": packages.wheel, "brake": packages.brake}
+        alone: Array = np.zeros(len(packages))
+        low: Array = np.zeros(len(packages))
         codes = np.full((len(packages), len(FAMILIES)), -1, dtype=np.int64)
-        for _, _, uses, index in layers:
-            table = np.full((len(uses), len(FAMILIES)), -1, dtype=np.int64)
-            for number, used in enumerate(uses):
-                for use in used:
-                    table[number, FAMILIES.index(use[0])] = self._number(use)
-            codes = np.maximum(codes, table[index])
+        for layer, of in cost.layers:
+            nodes, at = np.unique(numbers[layer], return_inverse=True)
+            alone += of.full[numbers[layer]]
+            low += of.low[numbers[layer]]
+            for family in of.parts.index:
+                uses, number = uses_of(family, of.parts.take(nodes))
+                known = np.array([*(self._number(use) for use in uses), -1], dtype=np.int64)
+                codes[:, FAMILIES.index(family)] = known[number][at.ravel()]
         base = plain_bounds(self.plain, position, packages) - self.rate * low
         rows = (
             np.stack([row_part(row, position, packages) / row.scale for row in self.coupling], axis=1)
@@ -116,6 +127,7 @@ class Closing:
 
     def _number(self, use: Use) -> int:
         if use not in self.numbers:
+            self.same_part.setdefault(use[:2], {})[len(self.uses)] = use[2]
             self.numbers[use] = len(self.uses)
             self.uses.append(use)
         return self.numbers[use]
@@ -127,14 +139,15 @@ class Closing:
         """
         costs = {p: lists[p].cost.copy() for p in POSITIONS}
         doubtful: tuple[float, int] | None = None
-        if self.cap is None and self.rate == 0.0:
-            return costs, None
-        for family in range(len(FAMILIES)):
-            kinds = {p: np.unique(lists[p].codes[:, family], return_inverse=True) for p in POSITIONS}
+        for family in self.discounted:
+            codes = {p: lists[p].codes[:, family] for p in POSITIONS}
+            kinds = {p: self._kinds(codes[p]) for p in POSITIONS}
             for position in POSITIONS:
                 other: Position = "rear" if position == "front" else "front"
-                mine, theirs = kinds[position][0], kinds[other][0]
-                saved = np.array([self._saved(int(code), theirs) for code in mine])
+                mine, theirs = kinds[position], kinds[other]
+                # The last entry stands for no part.
+                saved = np.zeros(len(self.uses) + 1)
+                saved[mine] = [self._saved(int(code), theirs) for code in mine]
                 if not saved.any():
                     continue
                 if len(theirs) == 1 and (len(mine) > 1 or position == "front"):
@@ -145,22 +158,42 @@ class Closing:
                     share = 0.5
                     if doubtful is None or float(saved.max()) > doubtful[0]:
                         doubtful = float(saved.max()), family
-                costs[position] -= share * saved[kinds[position][1].ravel()]
+                costs[position] -= share * saved[codes[position]]
         return costs, doubtful
 
+    def _kinds(self, codes: Integers) -> Integers:
+        """Distinct numbers of uses, -1 for none."""
+        return np.flatnonzero(np.bincount(codes + 1, minlength=len(self.uses) + 1)) - 1
+
+    def prepare(self, lists: dict[Position, Listed]) -> None:
+        """Find the families in which some part may be bought for both ends together, and for less."""
+        if self.cap is None and self.rate == 0.0:
+            return
+        for family in range(len(FAMILIES)):
+            front, rear = (self._kinds(lists[p].codes[:, family]) for p in POSITIONS)
+            if any(self._saved(int(code), rear) > 0.0 for code in front):
+                self.discounted.append(family)
+
     def _saved(self, code: int, others: Integers) -> float:
+        """Most that a use of a part saves with one of some uses at the other end."""
         if code < 0:
             return 0.0
         use = self.uses[code]
-        partners = [self.uses[int(o)] for o in others if o >= 0]
-        return max(
-            (discount(self.instance.model, use, o[2]) for o in partners if o[:2] == use[:2]),
-            default=0.0,
-        )
+        known = self.same_part.setdefault(use[:2], {})
+        return max((self._discount(use, known[o]) for o in others.tolist() if o in known), default=0.0)
+
+    def _discount(self, use: Use, pieces: int) -> float:
+        key = (*use, pieces)
+        if key not in self.discounts:
+            self.discounts[key] = discount(self.instance.model, use, pieces)
+        return self.discounts[key]
 
     def close(self, lists: dict[Position, Listed], prices: Array, depth: int = 0) -> bool:
         """Collect the open choices of two lists; False if too many stay open."""
         self.check()
+        self.work += sum(len(found) for found in lists.values())
+        if self.work > self.work_at_most:
+            return False
         costs, doubtful = self.costs(lists)
         bounds, parts = [], []
         for position in POSITIONS:
@@ -198,10 +231,10 @@ class Closing:
         """Two lists in parts: by the most doubtful shared part, else the longer list by its rest mass."""
         if doubtful is not None:
             family = doubtful[1]
-            counts = {p: len(np.unique(lists[p].codes[:, family])) for p in POSITIONS}
-            position: Position = "front" if counts["front"] <= counts["rear"] else "rear"
+            kinds = {p: self._kinds(lists[p].codes[:, family]) for p in POSITIONS}
+            position: Position = "front" if len(kinds["front"]) <= len(kinds["rear"]) else "rear"
             codes = lists[position].codes[:, family]
-            return [{**lists, position: lists[position].take(codes == code)} for code in np.unique(codes)]
+            return [{**lists, position: lists[position].take(codes == code)} for code in kinds[position]]
         position = "front" if len(lists["front"]) >= len(lists["rear"]) else "rear"
         order = np.argsort(lists[position].packages.rest, kind="stable")
         half = len(order) // 2
@@ -221,7 +254,7 @@ class Closing:
         j = np.arange(len(i)) - offsets
         if self.cap is not None:
             cost = front.cost[i] + rear.cost[j]
-            for family in range(len(FAMILIES)):
+            for family in self.discounted:
                 cost = cost - self._joint(front.codes[:, family], rear.codes[:, family], i, j)
             good = cost / COST_SCALE <= self.cap
             i, j = i[good], j[good]
@@ -236,10 +269,12 @@ class Closing:
 
     def _joint(self, front: Integers, rear: Integers, i: Integers, j: Integers) -> Array:
         """Discount of pairs by one family."""
-        f_kind, f_at = np.unique(front, return_inverse=True)
-        r_kind, r_at = np.unique(rear, return_inverse=True)
-        table = np.array([[self._saved(int(a), np.array([b])) for b in r_kind] for a in f_kind])
-        return np.asarray(table[f_at.ravel()[i], r_at.ravel()[j]])
+        kinds = self._kinds(front), self._kinds(rear)
+        table = np.array([[self._saved(int(a), np.array([b])) for b in kinds[1]] for a in kinds[0]])
+        place = [np.zeros(len(self.uses) + 1, dtype=np.int64) for _ in kinds]
+        for at, codes in zip(place, kinds, strict=True):
+            at[codes] = np.arange(len(codes))
+        return np.asarray(table[place[0][front][i], place[1][rear][j]])
 
 
 #: Scale of the cost row.
@@ -251,11 +286,16 @@ def open_choices(
 ) -> tuple[Choices, Array] | None:
     """Every choice of a box whose bound is at most ``ceiling``, and its bound, by rising bound.
 
-    ``None`` if more than ``most`` or too many to list.
+    ``None`` if more than ``most``, or if that takes too long to find out.
 
     ``check`` is called now and then and may raise to end the search.
 
     The answer is complete: a choice that is missing has a bound above the ceiling or breaks a relaxed limit.
+
+    Raises
+    ------
+    TooLong
+        If even the packages of one position are too many.
     """
     closing = Closing(instance, ceiling, most, check)
     fixed = aim_constant(instance)
@@ -264,13 +304,15 @@ def open_choices(
     for position in ("rear", "front"):
         here: Position = "rear" if position == "rear" else "front"
         other: Position = "front" if position == "rear" else "rear"
-        packages = packages_below(instance, here, closing.ceiling - fixed - floors[other], most=LISTED_AT_MOST)
+        at_most = max(LISTED_AT_MOST, most)
+        packages = packages_below(instance, here, closing.ceiling - fixed - floors[other], most=at_most)
         if packages is None:
-            return None
+            raise TooLong
         if not len(packages):
             return Choices.join([]), np.zeros(0)
         floors[here] = float(packages.bound[0])
         lists[here] = closing.listed(here, packages)
+    closing.prepare(lists)
     start = np.array([instance.prices.get(row.name, 0.0) * row.scale for row in closing.coupling])
     if closing.cap is not None:
         priced = [instance.prices.get(row.name, 0.0) for row in instance.rows if row.limit == "cost"]

@@ -63,6 +63,11 @@ class Nodes:
         return self.tables.footings.take(self.footing)
 
     @cached_property
+    def radius_kind(self) -> Integers:
+        """Number of each footing's free radius among those of the position."""
+        return self.tables.radius_kind[self.footing]
+
+    @cached_property
     def footing_class(self) -> Integers:
         """Interface class of each footing."""
         return self.candidates.footing_class[self.footing]
@@ -167,23 +172,18 @@ class Context:
         """Footing table with a last axis for cells."""
         return self.nodes.footings.column()
 
-    def _lines(self, angle: float, deceleration: Any) -> tuple[Array, Array, Array]:
-        """Axle load = line(own mass): least and most intercept over the context, and the slope [N, N, N/kg].
+    def _ends(self, angle: float, deceleration: float) -> Array:
+        """Intercepts of the axle's load at the corners of the context [N] (corners, kinds of radius).
 
         The load of an axle is affine in its own mass with a slope that only its own radius decides, and affine in every
         other mass and radius, so the corners of the context give the extreme intercepts.
         """
-        chassis = self.model.chassis
-        radius = self.nodes.footings.radius
-        radius = radius[:, None] if np.ndim(deceleration) else radius
-        along = GRAVITY * np.sin(angle) - deceleration
-        lever = along * radius / chassis.wheelbase
-        slope = GRAVITY * np.cos(angle) + (-lever if self.position == "front" else lever)
+        radius = self.nodes.tables.radii
         corners = np.array(list(product(self.other_mass, self.other_radius, self.drive_mass)))
-        other, other_radius, drive = (column.reshape(-1, *[1] * radius.ndim) for column in corners.T)
+        other, other_radius, drive = (column[:, None] for column in corners.T)
         front = self.position == "front"
         loads = axle_loads(
-            chassis,
+            self.model.chassis,
             front_mass=0.0 if front else other,
             rear_mass=other + drive if front else drive,
             front_radius=radius if front else other_radius,
@@ -191,15 +191,22 @@ class Context:
             grade_angle=angle,
             deceleration=deceleration,
         )
-        ends = loads.front if front else loads.rear
-        return ends.min(axis=0), ends.max(axis=0), slope + np.zeros(ends.shape[1:])
+        return loads.front if front else loads.rear
+
+    def _slope(self, angle: float, deceleration: Any) -> Array:
+        """Growth of the axle's load with its own mass [N/kg]."""
+        radius = self.nodes.footings.radius
+        radius = radius[:, None] if np.ndim(deceleration) else radius
+        lever = (GRAVITY * np.sin(angle) - deceleration) * radius / self.model.chassis.wheelbase
+        return np.asarray(GRAVITY * np.cos(angle) + (-lever if self.position == "front" else lever))
 
     def axle(self, *, angle: float = 0.0) -> tuple[Array, Array, Array]:
         """Least and most load of this axle [N] at cell borders (also below zero), and the most total normal load."""
         key = ("axle", angle)
         if key not in self.cache:
-            low, high, slope = self._lines(angle, 0.0)
-            own = slope[:, None] * self.own_mass
+            ends, kind = self._ends(angle, 0.0), self.nodes.radius_kind
+            low, high = ends.min(axis=0)[kind], ends.max(axis=0)[kind]
+            own = self._slope(angle, 0.0)[:, None] * self.own_mass
             total = GRAVITY * np.cos(angle) * self.total_mass()[1]
             self.cache[key] = (low[:, None] + own, high[:, None] + own, total)
         lines: tuple[Array, Array, Array] = self.cache[key]
@@ -220,17 +227,31 @@ class Context:
         The front load grows with the deceleration, the rear load with its negative.
         """
         own_low, own_high = cell_low(self.own_mass), cell_high(self.own_mass)
-        ends = []
-        for deceleration in (least, most):
-            low, high, slope = self._lines(0.0, deceleration)
-            ends.append((low, high, slope))
-        bottom = np.minimum(*(low + np.minimum(slope * own_low, slope * own_high) for low, _, slope in ends))
-        top = np.maximum(*(high + np.maximum(slope * own_low, slope * own_high) for _, high, slope in ends))
+        kind = self.nodes.radius_kind
+        at_rest = self._ends(0.0, 0.0)
+        growth = self._ends(0.0, 1.0) - at_rest
+        bottom, top = np.full(own_low.shape, np.inf), np.full(own_low.shape, -np.inf)
+        for slowing in (least, most):
+            slope = self._slope(0.0, slowing)
+            ends = float(slowing.min()), float(slowing.max())
+            for sign, own, chosen in ((1.0, np.minimum, np.minimum), (-1.0, np.maximum, np.maximum)):
+                edge = np.full(own_low.shape, sign * np.inf)
+                for corner in _outermost(sign * at_rest, sign * growth, ends):
+                    edge = chosen(edge, at_rest[corner, kind][:, None] + growth[corner, kind][:, None] * slowing)
+                edge = edge + own(slope * own_low, slope * own_high)
+                if sign > 0.0:
+                    bottom = np.minimum(bottom, edge)
+                else:
+                    top = np.maximum(top, edge)
         least, most = cell_low(self.least_weight(0.0)), GRAVITY * cell_high(self.total_mass()[1])
         return np.clip(bottom, 0.0, least) / self.wheels, np.clip(top, 0.0, most) / self.wheels
 
     def total_mass(self) -> tuple[Array, Array]:
         """Least and most mass of the laden vehicle [kg] at cell borders."""
+        return self._total_mass
+
+    @cached_property
+    def _total_mass(self) -> tuple[Array, Array]:
         base = self.model.laden_mass + self.own_mass
         return base + self.other_mass[0] + self.drive_mass[0], base + self.other_mass[1] + self.drive_mass[1]
 
@@ -265,6 +286,17 @@ class Context:
         term = Term(factor * (body + lever * mass) / base, factor * lever / base)
         constant = factor * chassis.mass * (normal * chassis.cg_from_rear_axle - along * chassis.cg_height) / base
         return term, float(constant)
+
+
+def _outermost(start: Array, growth: Array, ends: tuple[float, float]) -> list[int]:
+    """Of lines (lines, kinds) those that may be the lowest somewhere between two ends."""
+    at = [start + end * growth for end in ends]
+    kept: list[int] = []
+    for line in range(len(start)):
+        others = [*kept, *range(line + 1, len(start))]
+        if not any(all(bool(np.all(values[other] <= values[line])) for values in at) for other in others):
+            kept.append(line)
+    return kept
 
 
 def cell_low(values: Array) -> Array:

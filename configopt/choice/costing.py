@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from configopt.appraisal.parts import MOST_RUNNING_COST, WEARING
+from configopt.appraisal.parts import MOST_RUNNING_COST, WEARING, PartNumbers, PartRows
 from configopt.appraisal.vehicle import POSITIONS, VehicleModel
 from configopt.catalog.records import Position
 from configopt.choice.context import Nodes
@@ -18,64 +18,53 @@ Use = tuple[str, int, int]
 """Family, index in the catalog, pieces per vehicle."""
 
 
+LAYERS = ("footing", "wheel", "brake")
+
+
+@dataclass(frozen=True)
+class LayerCosts:
+    """Cost per vehicle of the nodes of a layer [currency] when bought for the position alone, and its lower bound."""
+
+    full: Array
+    low: Array
+    running: Array
+    """Lower bound of what wears off in 1,000 km [currency]."""
+    parts: PartRows
+    """Parts and pieces of each node."""
+
+
 @dataclass(frozen=True)
 class NodeCosts:
-    """Cost per vehicle of the nodes of a position [currency] when bought for it alone, and its lower bound.
+    """Costs of the nodes of a position."""
 
-    ``uses`` lists which node uses which part how often: layer, node number, use.
-    """
+    footing: LayerCosts
+    wheel: LayerCosts
+    brake: LayerCosts
 
-    footing: Array
-    wheel: Array
-    brake: Array
-    footing_low: Array
-    wheel_low: Array
-    brake_low: Array
-    footing_running: Array
-    """Lower bound of what wears off in 1,000 km [currency]."""
-    brake_running: Array
-    footing_uses: tuple[tuple[Use, ...], ...]
-    wheel_uses: tuple[tuple[Use, ...], ...]
-    brake_uses: tuple[tuple[Use, ...], ...]
+    @property
+    def layers(self) -> tuple[tuple[str, LayerCosts], ...]:
+        """The layers by name."""
+        return tuple((name, getattr(self, name)) for name in LAYERS)
 
 
-def node_uses(model: VehicleModel, nodes: Nodes, position: Position) -> list[list[tuple[Use, ...]]]:
-    """Parts used by each footing, wheel and brake node, with pieces per vehicle."""
-    index = model.costs.number
-    wheels, rotors = model.wheels(position), model.rotors(position)
-    of_mount = nodes.candidates.footing_mount[nodes.footing]
-    mounts = {}
-    for number in np.unique(of_mount):
-        mount = nodes.candidates.mounts[number]
-        uses: list[Use] = [
-            ("tires", index("tires", mount.tire.id), wheels),
-            ("inners", index("inners", mount.inner.id), wheels),
-        ]
-        if mount.lock is not None:
-            uses.append(("rim-locks", index("rim-locks", mount.lock.id), wheels * mount.locks))
-        mounts[number] = tuple(uses)
-    footings = [mounts[i] for i in of_mount]
-    built = []
-    for number in nodes.wheel:
-        wheel = nodes.candidates.wheels[number]
-        uses = [("hubs", index("hubs", wheel.hub.id), wheels)]
-        if wheel.rim is not None and wheel.spokes is not None:
-            uses.append(("rims", index("rims", wheel.rim.id), wheels))
-            uses.append(("spokes", index("spokes", wheel.spokes.id), wheels * wheel.rim.holes))
-        if wheel.disc_wheel is not None:
-            uses.append(("disc-wheels", index("disc-wheels", wheel.disc_wheel.id), wheels))
-        built.append(tuple(uses))
-    brakes: list[tuple[Use, ...]] = []
-    for number in nodes.brake:
-        brake = nodes.candidates.brakes[number]
-        brakes.append(
-            (
-                ("rotors", index("rotors", brake.rotor.id), rotors),
-                ("calipers", index("calipers", brake.caliper.id), rotors),
-                ("pads", index("pads", brake.pad.id), rotors),
-            )
-        )
-    return [footings, built, brakes]
+def node_parts(model: VehicleModel, nodes: Nodes, position: Position) -> list[tuple[PartRows, Integers]]:
+    """Parts of the mounts, wheels and brake sets of a position, and which of these rows each node has."""
+    numbers, of = PartNumbers(model), nodes.candidates
+    mounts, mount_of = np.unique(of.footing_mount[nodes.footing], return_inverse=True)
+    return [
+        (numbers.mounts(position, of.mounts.take(mounts)), mount_of.ravel()),
+        (numbers.wheels(position, of.wheels.take(nodes.wheel)), np.arange(len(nodes.wheel))),
+        (numbers.brakes(position, of.brakes.take(nodes.brake)), np.arange(len(nodes.brake))),
+    ]
+
+
+def uses_of(family: str, parts: PartRows) -> tuple[list[Use], Integers]:
+    """Distinct uses of a family, and which of them each row has, -1 for none."""
+    index, pieces = parts.index[family], parts.pieces[family]
+    most = int(pieces.max(initial=0)) + 1
+    codes, numbers = np.unique(np.where(index >= 0, index * most + pieces, -1), return_inverse=True)
+    none = int((codes < 0).sum())
+    return [(family, int(code) // most, int(code) % most) for code in codes[none:]], numbers.ravel() - none
 
 
 def discount(model: VehicleModel, use: Use, other_pieces: int) -> float:
@@ -104,31 +93,31 @@ def wear(model: VehicleModel, use: Use, cost: float) -> float:
 
 def node_costs(model: VehicleModel, nodes: dict[Position, Nodes]) -> dict[Position, NodeCosts]:
     """Costs of all nodes of both positions."""
-    layers = {position: node_uses(model, nodes[position], position) for position in POSITIONS}
-    used = {position: {use for layer in layers[position] for uses in layer for use in uses} for position in POSITIONS}
+    layers = {position: node_parts(model, nodes[position], position) for position in POSITIONS}
+    uses = {p: [[uses_of(family, parts) for family in parts.index] for parts, _ in layers[p]] for p in POSITIONS}
     costs = {}
     for position in POSITIONS:
         other: Position = "rear" if position == "front" else "front"
         pieces: dict[tuple[str, int], set[int]] = {}
-        for family, part, count in used[other]:
-            pieces.setdefault((family, part), set()).add(count)
-        known, worn = {}, {}
-        for use in used[position]:
-            family, part, count = use
-            alone = model.costs.per_vehicle(family, part, count)
-            saved = max((discount(model, use, n) for n in pieces.get((family, part), ())), default=0.0)
-            # Half of a discount to each position: exact where both use the part, a lower bound where one does.
-            known[use] = (alone, alone - 0.5 * saved)
-            worn[use] = wear(model, use, alone - 0.5 * saved)
-        full, low, running = [], [], []
-        for layer in layers[position]:
-            full.append(np.array([sum(known[use][0] for use in uses) for uses in layer], dtype=np.float64))
-            low.append(np.array([sum(known[use][1] for use in uses) for uses in layer], dtype=np.float64))
-            running.append(np.array([sum(worn[use] for use in uses) for uses in layer], dtype=np.float64))
-        footings, built, brakes = (tuple(layer) for layer in layers[position])
-        costs[position] = NodeCosts(
-            full[0], full[1], full[2], low[0], low[1], low[2], running[0], running[2], footings, built, brakes
-        )
+        for use in (use for layer in uses[other] for known, _ in layer for use in known):
+            pieces.setdefault(use[:2], set()).add(use[2])
+        made = []
+        for (parts, rows), by_family in zip(layers[position], uses[position], strict=True):
+            totals = np.zeros((3, len(next(iter(parts.index.values())))))
+            for known, number in by_family:
+                # The last entry stands for no part.
+                figures = np.zeros((3, len(known) + 1))
+                for place, use in enumerate(known):
+                    family, part, count = use
+                    alone = model.costs.per_vehicle(family, part, count)
+                    saved = max((discount(model, use, n) for n in pieces.get((family, part), ())), default=0.0)
+                    # Half of a discount to each position: exact where both use the part, a lower bound where one does.
+                    low = alone - 0.5 * saved
+                    figures[:, place] = alone, low, wear(model, use, low)
+                totals += figures[:, number]
+            full, low, running = totals[:, rows]
+            made.append(LayerCosts(full, low, running, parts.take(rows)))
+        costs[position] = NodeCosts(*made)
     return costs
 
 
@@ -136,12 +125,11 @@ def shared_uses(costs: dict[Position, NodeCosts]) -> dict[str, dict[Use, dict[Po
     """Nodes by use and position: which nodes of which layer use a part how often."""
     found: dict[str, dict[Use, dict[Position, list[tuple[str, int]]]]] = {}
     for position in POSITIONS:
-        cost = costs[position]
-        for layer, rows in (("footing", cost.footing_uses), ("wheel", cost.wheel_uses), ("brake", cost.brake_uses)):
-            for number, uses in enumerate(rows):
-                for use in uses:
-                    key = f"{use[0]}:{use[1]}"
-                    found.setdefault(key, {}).setdefault(use, {"front": [], "rear": []})[position].append(
-                        (layer, number)
-                    )
+        for layer, cost in costs[position].layers:
+            for family in cost.parts.index:
+                known, number = uses_of(family, cost.parts)
+                for node in np.flatnonzero(number >= 0):
+                    use = known[number[node]]
+                    where = found.setdefault(f"{use[0]}:{use[1]}", {}).setdefault(use, {"front": [], "rear": []})
+                    where[position].append((layer, int(node)))
     return found

@@ -21,8 +21,8 @@ from configopt.appraisal.costs import CostBook
 from configopt.appraisal.parts import FAMILIES
 from configopt.appraisal.vehicle import POSITIONS
 from configopt.catalog.records import Position
+from configopt.choice.alternates import without
 from configopt.choice.audit import Candidates, Choices
-from configopt.choice.candidates import OpenTo
 from configopt.choice.choose import Settings, Stopped, every_below, run_search
 from configopt.choice.model.sharing import Column, Link, Part, PartPrice, SharingModel, build_sharing
 from configopt.choice.solve import Priced, price_rows, solve
@@ -120,21 +120,6 @@ class Member:
                     total = total + worth[family][index] + piece[family][index] * layer.pieces[family]
             made.append(total[self.candidates.of[position].footing_mount] if number == 0 else total)
         return tuple(made)
-
-    def open_to(self, out: frozenset[Part]) -> OpenTo:
-        """Candidates without some parts."""
-        masks = {}
-        for position in POSITIONS:
-            layers = []
-            for number, layer in enumerate(self.candidates.parts[position]):
-                good = np.ones(len(next(iter(layer.index.values()))), dtype=bool)
-                for family, index in layer.index.items():
-                    banned = [part for of, part in out if of == family]
-                    if banned:
-                        good &= ~np.isin(index, banned)
-                layers.append(good[self.candidates.of[position].footing_mount] if number == 0 else good)
-            masks[position] = (layers[0], layers[1], layers[2])
-        return masks
 
 
 @dataclass
@@ -494,7 +479,7 @@ class FamilySearch:
     def search(self, member: Member, branch: Branch, prices: Prices) -> float | None:
         """The least value of a vehicle's choices with what its parts are worth; what is met on the way is listed."""
         weights = self.weights(member, prices, branch)
-        candidates = member.candidates.variant(weights=weights, open_to=member.open_to(branch.out))
+        candidates = member.candidates.variant(weights=weights, open_to=without(member.candidates, branch.out))
         limit = float(prices.vehicle[member.number]) / member.share
         met: list[tuple[Choices, Array]] = []
         search, proven = run_search(
@@ -521,7 +506,7 @@ class FamilySearch:
         for member in self.members:
             self.check()
             weights = self.weights(member, prices, branch)
-            candidates = member.candidates.variant(weights=weights, open_to=member.open_to(branch.out))
+            candidates = member.candidates.variant(weights=weights, open_to=without(member.candidates, branch.out))
             cutoff = (float(prices.vehicle[member.number]) + gap * (1.0 + 1e-6)) / member.share
             self.say(f"{member.candidates.model.vehicle.name}: listing what the gap leaves open")
             found = every_below(candidates, replace(self.single, time_limit=self.left()), cutoff, most)

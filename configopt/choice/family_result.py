@@ -11,11 +11,13 @@ from typing import Any
 import numpy as np
 
 from configopt.appraisal.appraise import made_with
+from configopt.appraisal.conditions import judged
 from configopt.appraisal.one_vehicle import VehicleAppraisal, appraise_vehicle
 from configopt.appraisal.remarks import cautions, general_cautions, remarks
 from configopt.appraisal.report import finite, report
 from configopt.appraisal.vehicle import POSITIONS
 from configopt.catalog.records import Position
+from configopt.choice.alternates import without
 from configopt.choice.audit import Candidates, Choices, quantities
 from configopt.choice.choose import Interruptible, Settings, run_search
 from configopt.choice.family import EXACT, FamilySearch, Member, Sharing, choices_of, find_family
@@ -133,7 +135,8 @@ def _chosen(search: FamilySearch, number: int, candidates: Candidates, settings:
         spent = time.monotonic() - began
         return exact if settings.time_limit is None else replace(exact, time_limit=settings.time_limit - spent)
 
-    same, proven = run_search(member.candidates.variant(open_to=member.open_to(others)), in_time(), start=found)
+    apart = member.candidates.variant(open_to=without(member.candidates, others))
+    same, proven = run_search(apart, in_time(), start=found)
     if proven and same.found is not None:
         rows, mine = candidates.part_rows(same.found), candidates.part_rows(found)
         # Where prices count, the same parts in other numbers are another choice.
@@ -161,7 +164,7 @@ def family_value(search: FamilySearch, chosen: Sequence[Chosen]) -> float:
     total = 0.0
     for one in chosen:
         total += one.member.share * float(
-            one.member.candidates.weighed(one.choice, quantities(one.appraised.outcome))[0]
+            one.member.candidates.weighed(one.choice, quantities(judged(one.appraised, one.candidates.rates)))[0]
         )
     return total + search.rate / search.built * sum(
         search.cost_of(part, pieces) for part, pieces in pieces_of(chosen).items()
@@ -264,7 +267,7 @@ def _drive_cost(one: Chosen, choice: Choices) -> float:
 
 def _cost_of_sharing(search: FamilySearch, one: Chosen) -> dict[str, Any]:
     """What the family's choice differs by from the vehicle's own best."""
-    mine = quantities(one.appraised.outcome)[0]
+    mine = quantities(judged(one.appraised, one.candidates.rates))[0]
     row: dict[str, Any] = {
         "name": one.appraised.model.vehicle.name,
         "quantity": one.member.quantity,
@@ -289,7 +292,7 @@ def _terms(search: FamilySearch, chosen: Sequence[Chosen]) -> dict[str, dict[str
     rates = {**search.members[0].base.rates, "cost": search.rate}
     totals = dict.fromkeys(AIMS, 0.0)
     for one in chosen:
-        for name, value in zip(AIMS, quantities(one.appraised.outcome)[0], strict=True):
+        for name, value in zip(AIMS, quantities(judged(one.appraised, one.candidates.rates))[0], strict=True):
             totals[name] += one.member.share * float(value)
     totals["cost"] = _together(search, chosen)["cost"] / search.built
     terms = {}

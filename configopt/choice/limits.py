@@ -29,9 +29,18 @@ from configopt.scenario.limits import ROUGH_RIDE
 Array = NDArray[np.float64]
 
 
+def least_ratio(bound: Bound) -> float:
+    """Least value that meets a bound from below, with the slack of :func:`can_meet`."""
+    return bound.relaxed - _slack(bound)
+
+
+def _slack(bound: Bound) -> float:
+    return 1e-7 * max(abs(bound.required), 1e-12)
+
+
 def can_meet(bound: Bound, favourable: Array) -> NDArray[np.bool_]:
     """Whether the most favourable value meets the bound, with a little more slack than the full model gives."""
-    slack = 1e-7 * max(abs(bound.required), 1e-12)
+    slack = _slack(bound)
     if bound.at_least:
         return np.asarray(favourable >= bound.relaxed - slack)
     return np.asarray(favourable <= bound.relaxed + slack)
@@ -143,9 +152,11 @@ def _clearance_most(ctx: Context) -> Array:
     return np.maximum(float(vehicle.ground_clearance) + 0.5 * change, 1e-3)
 
 
-def allowed_cells(ctx: Context, drives: Integers, counts: Counter[str]) -> NDArray[np.bool_]:
-    """Cells of rest mass in which each footing can meet the limits that are its own."""
-    allowed = np.ones((len(ctx.nodes.footing), ctx.grid.shape[1] - 1), dtype=bool)
+def allowed_cells(
+    ctx: Context, drives: Integers, counts: Counter[str], among: NDArray[np.bool_] | None = None
+) -> NDArray[np.bool_]:
+    """Cells of rest mass in which each footing can meet the limits that are its own; of some cells, where given."""
+    allowed = np.ones((len(ctx.nodes.footing), ctx.grid.shape[1] - 1), dtype=bool) if among is None else among.copy()
     torque = brake_torque(ctx)
     for bound in ctx.model.bounds:
         if bound.position not in (None, ctx.position):
@@ -170,9 +181,11 @@ def _where(bound: Bound) -> str:
     return bound.limit.wording + (f" on {bound.terrain}" if bound.terrain else "")
 
 
-def allowed_wheels(ctx: Context, drives: Integers, counts: Counter[str]) -> NDArray[np.bool_]:
+def allowed_wheels(
+    ctx: Context, drives: Integers, counts: Counter[str], among: NDArray[np.bool_] | None = None
+) -> NDArray[np.bool_]:
     """Wheels that can meet the limits that are their own: load, and hub torque at the least peak torque."""
-    allowed = np.ones(len(ctx.nodes.wheel), dtype=bool)
+    allowed = np.ones(len(ctx.nodes.wheel), dtype=bool) if among is None else among.copy()
     wheels = ctx.nodes.tables.wheels
     low, _ = bd.static_cells(ctx)
     for bound in ctx.model.bounds:

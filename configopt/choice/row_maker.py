@@ -84,28 +84,8 @@ class RowMaker:
         least = min(extra * float(mass) for mass in self.drive_mass)
         self.add(name, bound, "N", -fixed - extra * self.model.laden_mass - least, terms=terms, scale=1000.0)
 
-    def forbid(self, name: str, position: Position, bad: NDArray[np.bool_], right: str, left: str = "footing") -> None:
-        """Forbid pairs of nodes of a position, or of its nodes with final drives, where ``bad`` (left, right)."""
-        self.forbid_matrix(
-            f"{name}[{position}]", f"{position} {left}", "drive" if right == "drive" else f"{position} {right}", bad
-        )
-
-    def forbid_matrix(self, name: str, left: str, right: str, bad: NDArray[np.bool_]) -> None:
-        """Keep forbidden pairs, left nodes that forbid the same together."""
-        rows = np.flatnonzero(bad.any(axis=1))
-        if rows.size == 0:
-            return
-        groups: dict[bytes, list[int]] = {}
-        for row in rows:
-            groups.setdefault(bad[row].tobytes(), []).append(int(row))
-        self.bad.append(
-            BadPairs(
-                name,
-                left,
-                right,
-                tuple(
-                    (tuple(members), tuple(int(i) for i in np.flatnonzero(np.frombuffer(key, dtype=bool))))
-                    for key, members in groups.items()
-                ),
-            )
-        )
+    def forbid(self, name: str, position: Position, left: str, has: Array, right: str, needs: Array) -> None:
+        """Forbid pairs of nodes of a position, or of its nodes with final drives, whose need exceeds what is there."""
+        if needs.size and has.size and float(needs.max()) > float(has.min()):
+            side = "drive" if right == "drive" else f"{position} {right}"
+            self.bad.append(BadPairs(f"{name}[{position}]", f"{position} {left}", side, has, needs))

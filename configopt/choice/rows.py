@@ -150,7 +150,10 @@ class LimitRows(BrakeRows):
     def top_speed(self, bound: Bound) -> None:
         """Final drives that are too short or too tall for a footing."""
         slow = ~can_meet(bound, top_speed_most(self.made[self.driven], self.drives))
-        self.forbid("top speed", self.driven, slow, "drive")
+        for number in range(self.drives.size):
+            asked = (np.arange(self.drives.size) == number).astype(np.float64)
+            has = np.where(slow[:, number], 0.0, 1.0)
+            self.forbid(f"top speed {number}", self.driven, "footing", has, "drive", asked)
 
     def cost(self, bound: Bound) -> None:
         """Cost, with half of the largest possible discount at each end, <= required [currency]."""
@@ -160,9 +163,9 @@ class LimitRows(BrakeRows):
             bound,
             "currency",
             bound.relaxed,
-            terms={p: Term(self.costs[p].footing_low, zero[p]) for p in POSITIONS},
-            wheel={p: self.costs[p].wheel_low for p in POSITIONS},
-            brake={p: self.costs[p].brake_low for p in POSITIONS},
+            terms={p: Term(self.costs[p].footing.low, zero[p]) for p in POSITIONS},
+            wheel={p: self.costs[p].wheel.low for p in POSITIONS},
+            brake={p: self.costs[p].brake.low for p in POSITIONS},
             drive=self.model.drive_costs[self.drives],
             scale=500.0,
             modelled=False,
@@ -178,8 +181,8 @@ class LimitRows(BrakeRows):
             bound,
             "currency",
             bound.relaxed,
-            terms={p: Term(self.costs[p].footing_running, zero[p]) for p in POSITIONS},
-            brake={p: self.costs[p].brake_running for p in POSITIONS},
+            terms={p: Term(self.costs[p].footing.running, zero[p]) for p in POSITIONS},
+            brake={p: self.costs[p].brake.running for p in POSITIONS},
             scale=50.0,
         )
 

@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 
 from configopt.appraisal.appraise import made_with
+from configopt.appraisal.conditions import judged
 from configopt.appraisal.one_vehicle import appraise_vehicle
 from configopt.appraisal.packages import Package
 from configopt.appraisal.remarks import general_cautions
@@ -29,6 +30,7 @@ from configopt.choice.choose import (
     Interruptible,
     Settings,
     footing_marginals,
+    require_one_sum,
     require_one_vehicle,
     run_search,
     whole_box,
@@ -159,9 +161,10 @@ def shortlist(
     Raises
     ------
     UsageError
-        A scenario with several vehicles, a count out of range, or a loss that is none.
+        A scenario with several vehicles or aims in order, a count out of range, or a loss that is none.
     """
     require_one_vehicle(case)
+    require_one_sum(case)
     if not FEWEST <= count <= MOST:
         raise UsageError(f"a shortlist has {FEWEST} to {MOST} candidates, not {count}")
     if not 0.0 <= within < np.inf:
@@ -233,7 +236,7 @@ def tire_pool(candidates: Candidates, settings: Settings, within: float) -> Tire
 
 def near_tires(candidates: Candidates, cutoff: float) -> dict[Position, list[int]]:
     """Tires that some choice up to a cutoff may use by its coarse bound, the most promising first."""
-    whole = whole_box(candidates, OpenBox(full_box(candidates), -np.inf), Counter())
+    whole = whole_box(candidates, OpenBox(full_box(candidates), -np.inf), Counter(), np.inf)
     if whole is None:
         return {position: [] for position in POSITIONS}
     marginals, found = footing_marginals(whole), {}
@@ -329,7 +332,7 @@ def _appraised(candidates: Candidates, pool: TirePool, row: int) -> tuple[dict[s
     """A choice through the full model: its report, its aim, how far that is from the search, whether it is sound."""
     choice = pool.choices.take(np.array([row]))
     appraised = appraise_vehicle(candidates.model, packages_of(candidates, choice), int(choice.drive[0]))
-    aim = float(candidates.weighed(choice, quantities(appraised.outcome))[0])
+    aim = float(candidates.weighed(choice, quantities(judged(appraised, candidates.rates)))[0])
     difference = abs(aim - float(pool.aims[row])) / max(abs(float(pool.aims[row])), 1e-9)
     return report(appraised), aim, difference, not appraised.unmet and not appraised.misfits
 

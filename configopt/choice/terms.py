@@ -9,6 +9,7 @@ across them.  No curvature is assumed anywhere.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -99,7 +100,8 @@ def staircase(cells: Array) -> Term:
 class Row:
     """One linear row over the choice: sum of all parts <= ``rhs``; every part is a lower bound of the full model.
 
-    ``wheel`` and ``brake`` hold one coefficient per node of a position, ``drive`` one per final drive.
+    ``wheel`` and ``brake`` hold one coefficient per node of a position, ``drive`` one per final drive.  ``limit`` is
+    empty where the row is for an aim that must not be exceeded.
     ``unit`` is that of the row.
     """
 
@@ -130,9 +132,25 @@ ROW_SLACK = 1e-6
 
 @dataclass(frozen=True)
 class BadPairs:
-    """Pairs of nodes that cannot go together: for each group on the left the forbidden nodes on the right."""
+    """Pairs of nodes that cannot go together: those where what the right one asks for exceeds what the left one has."""
 
     name: str
     left: str
     right: str
-    groups: tuple[tuple[tuple[int, ...], tuple[int, ...]], ...]
+    has: Array
+    """(left nodes,)"""
+    needs: Array
+    """(right nodes,)"""
+
+    def forbidden(self, left: NDArray[np.int64], right: NDArray[np.int64]) -> NDArray[np.bool_]:
+        """Which pairs of nodes cannot go together."""
+        return np.asarray(self.needs[right] > self.has[left])
+
+    def groups(self) -> Iterator[tuple[NDArray[np.int64], NDArray[np.int64]]]:
+        """Left nodes that forbid the same right nodes, with these."""
+        order = np.argsort(self.needs, kind="stable")
+        # A left node forbids the right nodes with the largest needs; how many they are tells which.
+        first = np.searchsorted(self.needs[order], self.has, side="right")
+        for number in np.unique(first):
+            if number < len(order):
+                yield np.flatnonzero(first == number), np.sort(order[number:])

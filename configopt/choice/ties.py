@@ -8,7 +8,7 @@ from configopt.appraisal.packages import Package
 from configopt.appraisal.vehicle import POSITIONS
 from configopt.catalog.records import Position
 from configopt.choice.audit import Candidates, Choices
-from configopt.fit.candidates import BuiltWheel
+from configopt.fit.layers import BuiltWheel
 from configopt.scenario.records import PackageRecord, VehicleChoiceRecord
 
 

@@ -49,7 +49,7 @@ class TradeoffPoint:
 
     values: dict[str, float]
     aim: float
-    """Weighted by the scenario's rates."""
+    """Weighted by the scenario's rates; of aims in order, by the first rate that each quantity has."""
     ties: int
     best_by_rates: bool
     """Whether it is the choice that the scenario's rates make; not said while points may be missing."""
@@ -135,9 +135,14 @@ def tradeoff(
     Raises
     ------
     UsageError
-        A scenario with several vehicles, an unknown aim, or fewer than two aims.
+        A scenario with several vehicles or conditions, an unknown aim, or fewer than two aims.
     """
     require_one_vehicle(case)
+    if case.vehicle.conditions:
+        raise UsageError(
+            f"{case.path}: a trade-off weighs one value of each aim, and {case.vehicle.name} has several conditions; "
+            "take the conditions out, or state the hardest one as the vehicle"
+        )
     began = time.monotonic()
     settings = Settings(time_limit=time_limit, threads=threads, progress=progress)
     with Interruptible(settings.stop):
@@ -175,7 +180,8 @@ def shown_values(aims: Sequence[str], values: Sequence[float]) -> dict[str, floa
 
 def _answer(case: Case, search: FrontierSearch, began: float) -> Tradeoff:
     candidates = search.candidates
-    best = min((_weighed(candidates, point) for point in search.points), default=0.0)
+    one_sum = case.scenario.aims.in_order is None
+    best = min((_weighed(candidates, point) for point in search.points), default=0.0) if one_sum else None
     made = [_point(search, point, best) for point in search.points]
     largest = max((difference for _, difference, _ in made), default=0.0)
     agrees = largest <= AGREE and all(sound for _, _, sound in made)
@@ -190,7 +196,8 @@ def _answer(case: Case, search: FrontierSearch, began: float) -> Tradeoff:
         scenario=case.name,
         status=status,
         aims=tuple(
-            {"name": name, "unit": _unit(candidates, name), "rate": _rate(candidates, name)} for name in search.aims
+            {"name": name, "unit": _unit(candidates, name), "rate": _rate(candidates, name) if one_sum else None}
+            for name in search.aims
         ),
         points=tuple(point for point, _, _ in made),
         counts={
@@ -221,8 +228,11 @@ def _weighed(candidates: Candidates, point: Point) -> float:
     return float(candidates.appraise(point.choices.take(np.array([0])))[0][0])
 
 
-def _point(search: FrontierSearch, point: Point, best: float) -> tuple[TradeoffPoint, float, bool]:
-    """A point through the full model from its parts: how far that is from the search, and whether it is sound."""
+def _point(search: FrontierSearch, point: Point, best: float | None) -> tuple[TradeoffPoint, float, bool]:
+    """A point through the full model from its parts: how far that is from the search, and whether it is sound.
+
+    ``best`` is the least aim of all points, ``None`` where the scenario has no rates that hold for all aims at once.
+    """
     candidates = search.candidates
     first: Choices = first_tie(candidates, point.choices)
     appraised = appraise_vehicle(candidates.model, packages_of(candidates, first), int(first.drive[0]))
@@ -236,7 +246,7 @@ def _point(search: FrontierSearch, point: Point, best: float) -> tuple[TradeoffP
         values=shown_values(search.aims, list(mine)),
         aim=aim,
         ties=len(point.choices),
-        best_by_rates=search.complete and aim <= best + EQUAL * max(abs(best), 1.0),
+        best_by_rates=search.complete and best is not None and aim <= best + EQUAL * max(abs(best), 1.0),
         vehicle={key: entry[key] for key in KEPT},
         tightest=tuple(sorted(margins, key=lambda row: float(row["ratio"]))[:MARGINS]),
         record=record_of(candidates, first),

@@ -16,7 +16,8 @@ from configopt.catalog.catalog import Catalog
 from configopt.catalog.records import FAMILIES, Caliper, Hub, Inner, Pad, Rim, RimLock, Rotor, Spokes, Tire
 from configopt.errors import UsageError
 from configopt.fit import rules
-from configopt.fit.candidates import PositionCandidates, position_candidates, rim_class
+from configopt.fit.candidates import PositionCandidates, position_candidates
+from configopt.fit.layers import rim_class
 from configopt.scenario.case import Case
 from configopt.scenario.records import BrakeCircuit
 

@@ -9,10 +9,11 @@ from configopt.cli.layout import Page
 from configopt.cli.output import counted
 from configopt.cli.words import (
     CAUSE_WORDS,
+    condition_words,
     fixed,
-    limit_words,
     margin_words,
     number,
+    place_words,
     spread_words,
     tightest,
     with_unit,
@@ -37,6 +38,7 @@ def write_vehicle(sheet: Page, vehicle: Payload, *, detail: bool = False) -> Non
     """
     write_packages(sheet, vehicle)
     write_change(sheet, vehicle)
+    write_conditions(sheet, vehicle)
     write_terrains(sheet, vehicle)
     if not detail:
         write_margins(sheet, vehicle)
@@ -56,8 +58,8 @@ def write_vehicle(sheet: Page, vehicle: Payload, *, detail: bool = False) -> Non
         )
     currency = vehicle.get("currency", "")
     for margin in vehicle["margins"]:
-        words = spread_words(margin, currency)
-        sheet.item(margin_words(margin, currency) + (f"; {words}" if words else ""))
+        words = [spread_words(margin, currency), condition_words(margin, currency)]
+        sheet.item("; ".join([margin_words(margin, currency), *(text for text in words if text)]))
 
 
 def write_notes(sheet: Page, payload: Payload, *, detail: bool = False) -> None:
@@ -164,6 +166,41 @@ def write_change(sheet: Page, vehicle: Payload) -> None:
             sheet.text(f"{words}: {'; '.join(plain(text) for text in baseline[key])}", hang="    ")
 
 
+#: Which of the values in several conditions counts.
+_OVER = {"worst": "the worst counts", "mean": "their mean by shares counts"}
+
+
+def write_conditions(sheet: Page, vehicle: Payload) -> None:
+    """The aim and the energies in each condition, and which of them decides; nothing without conditions."""
+    conditions = vehicle.get("conditions")
+    if not conditions:
+        return
+    part = conditions["worst_share"]
+    over = _OVER.get(conditions["over"]) or f"the mean over the worst {fixed(100.0 * part, 0)} % of the distance counts"
+    sheet.heading(f"In each condition ({over}; the rest of this page: as stated)")
+    rows = []
+    for one in conditions["each"]:
+        counts, missed = one.get("counts"), one["limits_not_met"]
+        notes = [f"misses {counted(missed, 'limit')}"] if missed else []
+        if counts:
+            notes.append("decides" if counts > 1.0 - 1e-9 else f"counts {fixed(100.0 * counts, 0)} %")
+        rows.append(
+            (
+                one["name"],
+                "" if one["share"] is None else f"{fixed(100.0 * one['share'], 0)} %",
+                "" if one.get("aim") is None else fixed(one["aim"], 2),
+                f"{fixed(one['rolling_loss_wh_per_km'], 1)} Wh/km",
+                f"{fixed(one['energy_wh_per_km'], 1)} Wh/km",
+                f"{fixed(one['range_km'], 0)} km",
+                ", ".join(notes),
+            )
+        )
+    header = ("", "share", "aim", "rolling loss", "energy", "range", "")
+    kept = [i for i in range(len(header)) if i in (0, 3, 4, 5) or any(row[i] for row in rows)]
+    right = frozenset(number for number, i in enumerate(kept) if 0 < i < 6)
+    sheet.table([tuple(row[i] for i in kept) for row in rows], header=tuple(header[i] for i in kept), right=right)
+
+
 def plain(text: Any) -> str:
     """A limit's key inside a text as words."""
     return str(text).replace("_", " ")
@@ -215,9 +252,7 @@ def write_margins(sheet: Page, vehicle: Payload, count: int = 5) -> None:
         sheet.heading("Tightest limits" + (" (risk: chance that the limit is missed)" if risk else ""))
         for margin in rows:
             sheet.item(margin_words(margin, currency))
-    binding = [
-        limit_words(margin["limit"], margin["terrain"], margin["position"]) for margin in margins if margin["binding"]
-    ]
+    binding = [place_words(margin) for margin in margins if margin["binding"]]
     if binding:
         sheet.text(f"What limits the choice: {'; '.join(dict.fromkeys(binding))}", hang="    ")
 

@@ -190,7 +190,33 @@ def margin_words(margin: Mapping[str, Any], currency: str = "") -> str:
     chance = margin.get("chance_missed")
     if chance is not None and 0.0 < chance < 1.0 and margin["met"]:
         left += f", risk {percent(chance)}"
-    return f"{limit_words(margin['limit'], margin['terrain'], margin['position'])}: {value} ({asked}), {left}"
+    return f"{place_words(margin)}: {value} ({asked}), {left}"
+
+
+def place_words(margin: Mapping[str, Any]) -> str:
+    """The limit of a margin with where it holds, and the condition that has least to spare.
+
+    Examples
+    --------
+    >>> place_words({"limit": "climb_grade", "terrain": "dunes", "position": None, "condition": "passenger"})
+    'climb on dunes (passenger)'
+    """
+    words = limit_words(margin["limit"], margin["terrain"], margin["position"])
+    return f"{words} ({margin['condition']})" if margin.get("condition") else words
+
+
+def condition_words(margin: Mapping[str, Any], currency: str = "") -> str:
+    """The values of a margin in all conditions; empty where it is the same in all.
+
+    Examples
+    --------
+    >>> condition_words({"unit": "%", "by_condition": {"as stated": 14.2, "passenger": 11.7}})
+    'as stated 14.2 %, passenger 11.7 %'
+    """
+    return ", ".join(
+        f"{name} {'no figure' if value is None else with_unit(number(value), margin['unit'], currency)}"
+        for name, value in margin.get("by_condition", {}).items()
+    )
 
 
 def spread_words(margin: Mapping[str, Any], currency: str = "") -> str:

@@ -6,9 +6,11 @@ published source, the rule says so.
 
 from __future__ import annotations
 
-import itertools
 import math
-from functools import lru_cache
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from configopt.catalog.records import (
     Caliper,
@@ -76,23 +78,23 @@ def tire_width_on(tire: Tire, rim_width: float) -> float:
     )
 
 
-def tire_maximum_load(tire: Tire, pressure: float) -> float:
-    """Mass the tire may carry at a pressure [kg].
+def tire_maximum_load(tire: Tire, pressure: ArrayLike) -> NDArray[np.float64]:
+    """Mass the tire may carry at gauge pressures [Pa], of their shape [kg].
 
     The maker's load at that pressure (interpolated) where the catalog has it, else the load index or the maker's
     maximum load, which are rated at the reference pressure.
     """
-    if tire.load_at_pressure and pressure < float(tire.load_at_pressure[-1].pressure):
-        rows = [(float(row.pressure), float(row.load)) for row in tire.load_at_pressure]
-        if pressure < rows[0][0]:
-            return rows[0][1] * pressure / rows[0][0]
-        for (p0, l0), (p1, l1) in itertools.pairwise(rows):
-            if pressure <= p1:
-                return l0 + (l1 - l0) * (pressure - p0) / (p1 - p0)
+    asked = np.asarray(pressure, dtype=np.float64)
     loads = [] if tire.maximum_load is None else [float(tire.maximum_load)]
     if tire.service_description is not None:
         loads.append(parse_service_description(tire.service_description).load)
-    return min(loads)
+    if not tire.load_at_pressure:
+        return np.full(asked.shape, min(loads))
+    stated = np.array([float(row.pressure) for row in tire.load_at_pressure])
+    load = np.array([float(row.load) for row in tire.load_at_pressure])
+    # Below the first row the load falls with the pressure to nothing; from the last row on the rating itself holds.
+    found = np.where(asked < stated[0], load[0] * asked / stated[0], np.interp(asked, stated, load))
+    return np.where(asked >= stated[-1], min(loads), found)
 
 
 def tire_maximum_speed(tire: Tire) -> float:
@@ -238,58 +240,68 @@ def crossings_on_hub(crossings: int, holes: int) -> str | None:
 
 def built_spoke_lengths(rim: Rim, hub: Hub, crossings: int) -> tuple[float, float]:
     """Spoke lengths left and right [m]."""
+    left, right = spoke_lengths(hub, crossings, np.array(float(rim.effective_diameter)))
+    return float(left), float(right)
+
+
+def spoke_lengths(hub: Hub, crossings: int, effective_diameter: NDArray[np.float64]) -> list[NDArray[np.float64]]:
+    """Spoke lengths left and right [m] on rims of effective diameters [m], of their shape."""
     assert hub.holes is not None
     assert hub.spoke_hole_diameter is not None
-    left, right = (
-        _spoke_length(
+    return [
+        spoke_length(
             float(getattr(hub, f"flange_offset_{side}")),
-            float(getattr(hub, f"flange_diameter_{side}")),
-            float(rim.effective_diameter),
-            crossings,
-            hub.holes // 2,
-            float(hub.spoke_hole_diameter),
+            flange_radius=float(getattr(hub, f"flange_diameter_{side}")) / 2,
+            rim_radius=effective_diameter / 2,
+            crossings=crossings,
+            spokes_per_side=hub.holes // 2,
+            spoke_hole_radius=float(hub.spoke_hole_diameter) / 2,
         )
         for side in ("left", "right")
-    )
-    return left, right
+    ]
 
 
-@lru_cache(maxsize=1 << 16)
-def _spoke_length(offset: float, flange: float, rim: float, crossings: int, per_side: int, hole: float) -> float:
-    """Length of the spokes of one side [m], kept because every gauge of spokes asks for it again."""
-    return float(
-        spoke_length(
-            offset,
-            flange_radius=flange / 2,
-            rim_radius=rim / 2,
-            crossings=crossings,
-            spokes_per_side=per_side,
-            spoke_hole_radius=hole / 2,
-        )
-    )
-
-
-def spokes_in_wheel(spokes: Spokes, rim: Rim, hub: Hub, crossings: int) -> str | None:
-    """Hole count, crossings, gauge through the hub, and lengths the maker has."""
-    for part in (spokes, rim):
-        if part.status in ("withdrawn", "concept"):
-            return f"{'spokes are' if part is spokes else 'rim is'} {part.status}"
+def spokes_in_hub(spokes: Spokes, hub: Hub) -> str | None:
+    """Gauge through the hub's holes."""
     if hub.kind != "spoked":
         return "hub has studs, no spoke flanges"
-    if hub.holes != rim.holes:
-        return f"hub has {hub.holes} holes, rim has {rim.holes}"
-    reason = crossings_on_hub(crossings, rim.holes)
-    if reason:
-        return reason
     assert hub.spoke_hole_diameter is not None
     if float(spokes.end_diameter) > float(hub.spoke_hole_diameter):
         gauge, hole = mm(float(spokes.end_diameter)), mm(float(hub.spoke_hole_diameter))
         return f"spoke {gauge} is thicker than the hub's hole {hole}"
     if float(hub.spoke_hole_diameter) - float(spokes.end_diameter) > SPOKE_HOLE_PLAY:
         return f"spoke {mm(float(spokes.end_diameter))} is loose in the hub's hole {mm(float(hub.spoke_hole_diameter))}"
+    return None
+
+
+def length_offered(spokes: Spokes, length: Any) -> Any:
+    """Whether the maker has spokes of a length [m], to the nearest step; of any shape."""
     half_step = float(spokes.length_step) / 2
+    return (length >= float(spokes.length_min) - half_step) & (length <= float(spokes.length_max) + half_step)
+
+
+def rim_offered(rim: Rim) -> str | None:
+    """Whether a rim can be had."""
+    return f"rim is {rim.status}" if rim.status in ("withdrawn", "concept") else None
+
+
+def spokes_offered(spokes: Spokes) -> str | None:
+    """Whether spokes can be had."""
+    return f"spokes are {spokes.status}" if spokes.status in ("withdrawn", "concept") else None
+
+
+def spokes_in_wheel(spokes: Spokes, rim: Rim, hub: Hub, crossings: int) -> str | None:
+    """Hole count, crossings, gauge through the hub, and lengths the maker has."""
+    reason = spokes_offered(spokes) or rim_offered(rim)
+    if reason is None and hub.kind == "spoked" and hub.holes != rim.holes:
+        reason = f"hub has {hub.holes} holes, rim has {rim.holes}"
+    if reason is None and hub.kind == "spoked":
+        reason = crossings_on_hub(crossings, rim.holes)
+    reason = reason or spokes_in_hub(spokes, hub)
+    if reason is not None:
+        return reason
     for length in built_spoke_lengths(rim, hub, crossings):
-        if not float(spokes.length_min) - half_step <= length <= float(spokes.length_max) + half_step:
+        if not length_offered(spokes, length):
             return f"spoke length {mm(length)} outside {mm(float(spokes.length_min))} to {mm(float(spokes.length_max))}"
     return None
 

@@ -9,6 +9,7 @@ from configopt.catalog.catalog import Catalog, load_catalog
 from configopt.errors import Finding, FindingsError, UsageError
 from configopt.files.validation import validate
 from configopt.files.yaml_source import Document, load_yaml
+from configopt.scenario.conditions import condition_findings, named_surfaces, vehicle_in
 from configopt.scenario.limit_findings import limit_findings
 from configopt.scenario.records import PackageRecord, Scenario, Vehicle
 
@@ -113,8 +114,12 @@ def reference_findings(document: Document, scenario: Scenario, catalog: Catalog)
                             "see configopt parts surfaces",
                         )
                     )
-        if set().union(*named.values()) <= surfaces.keys():
-            findings += limit_findings(document, base, vehicle, surfaces)
+        findings += condition_findings(document, base, vehicle, surfaces)
+        if named_surfaces(vehicle) <= surfaces.keys():
+            # A limit that holds nowhere as the vehicle is stated may hold in one of its conditions.
+            every = [vehicle, *(vehicle_in(vehicle, condition) for condition in vehicle.conditions)]
+            wrong = [limit_findings(document, base, one, surfaces) for one in every]
+            findings += [finding for finding in wrong[0] if all(finding in others for others in wrong)]
         if vehicle.baseline is not None:
             for position in ("front", "rear"):
                 at = (*base, "baseline", position)

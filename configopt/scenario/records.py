@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal, get_args
 
-from pydantic import Field, model_validator
+from pydantic import Field, field_validator, model_validator
 
 from configopt.catalog.records import Identifier, Position, Record
 from configopt.files.validation import problem
@@ -34,6 +34,11 @@ Grade = Annotated[Figure, quantity("ratio", low=0.0, high=1.0)]
 Efficiency = Annotated[Figure, quantity("ratio", above=0.0, high=1.0)]
 Pressure = Annotated[Figure, quantity("pressure", above=0.0)]
 Price = Annotated[Figure, quantity("price", low=0.0)]
+
+
+PartFamily = Literal[
+    "tires", "inners", "rim-locks", "rims", "spokes", "disc-wheels", "hubs", "rotors", "calipers", "pads"
+]
 
 
 class Suspension(Record):
@@ -224,6 +229,36 @@ class VehicleChoiceRecord(Record):
     rear: PackageRecord
 
 
+class Condition(Record):
+    """Another condition of a vehicle, in which the same packages must serve; what it does not state stays."""
+
+    name: Identifier
+    share: Annotated[Figure, quantity("ratio", above=0.0, high=1.0)] | None = None
+    """Share of the distance ridden in it; what all conditions leave of 1 is ridden as the vehicle is stated."""
+    rider_mass: MassAbove | None = None
+    """Riders; with another mass, the centre of gravity is stated too."""
+    cargo_mass: Mass | None = None
+    cg_from_rear_axle: LengthAbove | None = None
+    """Laden as in this condition, without packages, along the wheelbase."""
+    cg_height: LengthAbove | None = None
+    """Laden as in this condition, without packages, above ground on the reference radii."""
+    ground_clearance: LengthAbove | None = None
+    """Laden as in this condition, on the reference radii, at mid-wheelbase."""
+    temperature: Temperature | None = None
+    altitude: Altitude | None = None
+    surfaces: dict[Identifier, Identifier] = Field(default_factory=dict)
+    """Surfaces of terrains and descents, each with what is there instead in this condition."""
+    without_limits: list[str] = Field(default_factory=list)
+    """Limits that need not be met in this condition, by name."""
+
+
+class MeanOfWorst(Record):
+    """The mean over the worst part of the distance ridden."""
+
+    mean_of_worst: Annotated[Figure, quantity("ratio", above=0.0, high=1.0)]
+    """Share of the distance that counts: the part with the worst values of the aim."""
+
+
 class Vehicle(Record):
     """One vehicle, the ground it must cover and what it must do."""
 
@@ -267,7 +302,26 @@ class Vehicle(Record):
     descents: list[Descent] = Field(default_factory=list)
     stops: Stops | None = None
     limits: list[LimitRecord] = Field(default_factory=list)
+    conditions: Annotated[list[Condition], Field(max_length=8)] = Field(default_factory=list)
+    """Further conditions (wet, cold, a passenger); every limit must be met in each of them and as stated here."""
+    over_conditions: Literal["worst", "mean"] | MeanOfWorst | None = None
+    """Which of the aim's values in the conditions counts: the worst (default), the mean by shares, or between."""
+    alternates: Annotated[dict[PartFamily, Fraction], Field(min_length=1)] | None = None
+    """Families of parts of which every part chosen must be replaceable: by how much the aim may be worse without it."""
     baseline: VehicleChoiceRecord | None = None
+
+    @field_validator("alternates", mode="before")
+    @classmethod
+    def _families(cls, stated: Any) -> Any:
+        for family in stated if isinstance(stated, dict) else ():
+            if family not in get_args(PartFamily):
+                raise problem(
+                    f'there is no family of parts "{family}"',
+                    f"one of {', '.join(get_args(PartFamily))}",
+                    at=(str(family),),
+                    rule="CHOICE",
+                )
+        return stated
 
     @model_validator(mode="after")
     def _adds_up(self) -> Vehicle:
@@ -292,24 +346,64 @@ class Vehicle(Record):
         return self
 
 
-class Aims(Record):
-    """Exchange rates of the weighted sum: what one unit counts."""
+class Rates(Record):
+    """Exchange rates of a weighted sum: what one unit counts."""
 
     mass: Annotated[Figure, quantity("per_mass", low=0.0)] | None = None
     rolling_loss: Annotated[Figure, quantity("per_energy_per_distance", low=0.0)] | None = None
     energy: Annotated[Figure, quantity("per_energy_per_distance", low=0.0)] | None = None
     cost: Annotated[Figure, quantity("ratio", low=0.0)] | None = None
 
+    @property
+    def own_rates(self) -> dict[str, float]:
+        """Rates above zero [1/SI unit]."""
+        return {name: float(rate) for name in Rates.model_fields if (rate := getattr(self, name))}
+
+
+class Stage(Rates):
+    """One of several aims that count one after the other."""
+
+    give_up: Fraction = Figure(0.0)
+    """Share of this aim's best value that the later ones may give away."""
+
     @model_validator(mode="after")
-    def _something(self) -> Aims:
-        if not any(getattr(self, name) for name in type(self).model_fields):
-            raise ValueError("give at least one aim a rate above zero, e.g. 'mass: 1 per kg'")
+    def _something(self) -> Stage:
+        if not self.own_rates:
+            raise ValueError("give the stage at least one aim with a rate above zero, e.g. 'mass: 1 per kg'")
         return self
 
 
-PartFamily = Literal[
-    "tires", "inners", "rim-locks", "rims", "spokes", "disc-wheels", "hubs", "rotors", "calipers", "pads"
-]
+class Aims(Rates):
+    """What counts: a weighted sum, or several of them one after the other."""
+
+    in_order: Annotated[list[Stage], Field(min_length=1, max_length=8)] | None = None
+    """Weighted sums in the order in which they count; a later one decides among what the earlier ones leave."""
+
+    @model_validator(mode="after")
+    def _something(self) -> Aims:
+        if self.in_order is None and not self.own_rates:
+            raise ValueError("give at least one aim a rate above zero, e.g. 'mass: 1 per kg'")
+        if self.in_order is not None and any(getattr(self, name) is not None for name in Rates.model_fields):
+            raise problem(
+                "aims are stated both at once and in_order",
+                "keep the rates, or move them into a stage of in_order",
+                at="in_order",
+            )
+        if self.in_order and self.in_order[-1].give_up:
+            raise problem(
+                "the last stage gives something up, but no later one gains from it",
+                "remove give_up, or add a stage",
+                at=("in_order", len(self.in_order) - 1, "give_up"),
+            )
+        return self
+
+    @property
+    def rates(self) -> dict[str, float]:
+        """Rates above zero [1/SI unit]; of stages, for each quantity that of the first one that names it."""
+        found = self.own_rates
+        for stage in self.in_order or ():
+            found = {**stage.own_rates, **found}
+        return found
 
 
 class SharingRecord(Record):
@@ -340,4 +434,11 @@ class Scenario(Record):
         names = [vehicle.name for vehicle in self.vehicles]
         if len(set(names)) != len(names):
             raise ValueError("vehicles need different names")
+        for number, vehicle in enumerate(self.vehicles):
+            if vehicle.alternates is not None and self.aims.in_order is not None:
+                raise problem(
+                    "alternates are asked for by one aim, and the aims count in order",
+                    "state the aims as one weighted sum, or remove alternates",
+                    at=("vehicles", number, "alternates"),
+                )
         return self

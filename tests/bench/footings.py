@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 from configopt.appraisal import ground as on
 from configopt.appraisal.tables import FootingTable, footing_table
 from configopt.appraisal.vehicle import SLIP_LIMIT, VehicleModel
-from configopt.fit.candidates import TireOnRim
+from configopt.fit.layers import TireOnRim
 from configopt.physics.grip import slip_for_thrust, slip_loss_force
 from configopt.scenario.case import load
 

@@ -395,10 +395,13 @@ def test_pairs_that_are_forbidden_break_their_limit(scenario: str) -> None:
             for layer in ("footing", "wheel", "brake"):
                 layers[f"{position} {layer}"] = getattr(sample.packages[position], layer)
         for pairs in sample.instance.bad:
-            for members, others in pairs.groups:
-                hit = np.isin(layers[pairs.left], members) & np.isin(layers[pairs.right], others)
-                forbidden += int(hit.sum())
-                assert not sample.outcome.met[hit].any(), pairs.name
+            hit = pairs.forbidden(layers[pairs.left], layers[pairs.right])
+            forbidden += int(hit.sum())
+            assert not sample.outcome.met[hit].any(), pairs.name
+            grouped = np.zeros_like(hit)
+            for members, others in pairs.groups():
+                grouped |= np.isin(layers[pairs.left], members) & np.isin(layers[pairs.right], others)
+            assert np.array_equal(grouped, hit), pairs.name
     assert forbidden > 0
 
 

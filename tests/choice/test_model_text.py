@@ -12,7 +12,8 @@ import numpy as np
 import pyomo.environ as pyo
 import pytest
 
-from configopt.choice.costing import NodeCosts
+from configopt.appraisal.parts import PartRows
+from configopt.choice.costing import LayerCosts, NodeCosts
 from configopt.choice.losses import LegLoss
 from configopt.choice.model import build as families
 from configopt.choice.model.build import ChoiceModel
@@ -47,20 +48,15 @@ def tiny_model(*, with_network: bool = False) -> ChoiceModel:
     context = SimpleNamespace(
         nodes=nodes, grid=grid, mass_term=lambda factor: Term(factor * np.array([2.0, 2.5]), np.full(2, factor))
     )
-    tires = ((("tires", 0, 1),), (("tires", 1, 1),))
-    none: tuple[tuple[tuple[str, int, int], ...], ...] = ((), ())
+    none, pieces = np.full(2, -1), np.ones(2, dtype=np.int64)
+    tires = PartRows({"tires": np.arange(2)}, {"tires": pieces})
+    rims = PartRows({"rims": none}, {"rims": pieces})
+    rotors = PartRows({"rotors": none[:1]}, {"rotors": pieces[:1]})
+    wheel, brake = np.array([100.0, 120.0]), np.array([60.0])
     costs = NodeCosts(
-        np.array([40.0, 50.0]),
-        np.array([100.0, 120.0]),
-        np.array([60.0]),
-        np.array([38.0, 48.0]),
-        np.array([100.0, 120.0]),
-        np.array([60.0]),
-        np.array([4.0, 5.0]),
-        np.array([1.0]),
-        tires,
-        none,
-        ((),),
+        LayerCosts(np.array([40.0, 50.0]), np.array([38.0, 48.0]), np.array([4.0, 5.0]), tires),
+        LayerCosts(wheel, wheel, 0.0 * wheel, rims),
+        LayerCosts(brake, brake, np.array([1.0]), rotors),
     )
     book = SimpleNamespace(per_vehicle=lambda family, part, pieces: {1: 40.0, 2: 74.0}[pieces])
     model = SimpleNamespace(
@@ -82,6 +78,8 @@ def tiny_model(*, with_network: bool = False) -> ChoiceModel:
         costs={"front": costs, "rear": costs},
         weights=Weights.of({"mass": 1.0}),
         rates=Weights.of({"mass": 1.0}).rates,
+        losses=(),
+        others=(),
         nodes=lambda position: nodes,
     )
     made = ChoiceModel(pyo.ConcreteModel(), instance)  # type: ignore[arg-type]
@@ -162,7 +160,8 @@ def limit_row() -> pyo.ConcreteModel:
 
 def forbidden_pairs() -> pyo.ConcreteModel:
     made = tiny_model()
-    families.add_bad_pairs(made, "top speed[rear]", "rear footing", "drive", (((0,), (1,)), ((1,), (0, 1))))
+    groups = [(np.array([0]), np.array([1])), (np.array([1]), np.array([0, 1]))]
+    families.add_bad_pairs(made, "top speed[rear]", "rear footing", "drive", groups)
     return made.model
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -9,9 +10,10 @@ import numpy as np
 import pyomo.environ as pyo
 from numpy.typing import NDArray
 
-from configopt.appraisal.vehicle import POSITIONS
+from configopt.appraisal.vehicle import POSITIONS, VehicleModel
 from configopt.catalog.records import Position
 from configopt.choice.candidates import Instance
+from configopt.choice.conditions import counted_in_bound
 from configopt.choice.costing import discount, shared_uses
 from configopt.choice.losses import LegLoss
 from configopt.choice.model.network import add_interface, add_one_of, linear
@@ -52,7 +54,7 @@ def build(instance: Instance) -> ChoiceModel:
         if row.modelled:
             add_row(made, row)
     for pairs in instance.bad:
-        add_bad_pairs(made, pairs.name, pairs.left, pairs.right, pairs.groups)
+        add_bad_pairs(made, pairs.name, pairs.left, pairs.right, pairs.groups())
     aim = add_aim(made)
     made.model.aim = pyo.Objective(expr=linear(aim[0], aim[1], aim[2]), sense=pyo.minimize)
     return made
@@ -160,7 +162,7 @@ def add_bad_pairs(
     name: str,
     left: str,
     right: str,
-    groups: tuple[tuple[tuple[int, ...], tuple[int, ...]], ...],
+    groups: Iterable[tuple[NDArray[np.int64], NDArray[np.int64]]],
 ) -> None:
     """Pairs that cannot go together: (sum of a group on the left) + (sum of its forbidden nodes on the right) <= 1."""
     rows = pyo.ConstraintList()
@@ -171,7 +173,7 @@ def add_bad_pairs(
         rows.add(linear([1.0] * len(variables), variables) <= 1.0)
 
 
-def add_ground_loss(made: ChoiceModel, number: int, loss: LegLoss) -> Expression:
+def add_ground_loss(made: ChoiceModel, number: int | str, loss: LegLoss) -> Expression:
     """Rolling loss of one leg [J/m]: both axles' resistance, the slip loss, and its growth with the other axle."""
     coefficients: list[float] = []
     variables: list[Any] = []
@@ -200,9 +202,9 @@ def add_ground_loss(made: ChoiceModel, number: int, loss: LegLoss) -> Expression
     return coefficients, variables, constant
 
 
-def add_energy(made: ChoiceModel, number: int, loss: LegLoss, ground: Expression) -> Expression:
+def add_energy(made: ChoiceModel, number: int | str, loss: LegLoss, ground: Expression) -> Expression:
     """Battery energy of one leg [J/m]: above every line of the convex battery curve, plus stop-and-go."""
-    model = made.instance.model
+    model = loss.model
     weight = GRAVITY * loss.sine
     traction_c, traction_v, traction_k = list(ground[0]), list(ground[1]), ground[2]
     stop_c: list[float] = []
@@ -238,9 +240,9 @@ def add_cost(made: ChoiceModel) -> Expression:
     for position in POSITIONS:
         cost = instance.costs[position]
         for values, nodes in (
-            (cost.footing, made.footing[position]),
-            (cost.wheel, made.wheel[position]),
-            (cost.brake, made.brake[position]),
+            (cost.footing.full, made.footing[position]),
+            (cost.wheel.full, made.wheel[position]),
+            (cost.brake.full, made.brake[position]),
         ):
             coefficients += values.tolist()
             variables += nodes
@@ -288,39 +290,54 @@ def add_node_amounts(made: ChoiceModel) -> Expression:
 
 
 def add_aim(made: ChoiceModel) -> Expression:
-    """The weighted aim, and the limits on whole quantities that share its expressions."""
+    """The weighted aim, each condition as much as it counts, and the limits on whole quantities in its expressions."""
     instance = made.instance
     rates = instance.rates
     bounds = {bound.limit.key: bound for bound in instance.model.bounds}
     total = add_node_amounts(made)
+    every = [(instance.model, instance.losses), *((other.model, other.losses) for other in instance.others)]
     if rates["mass"]:
         for position in POSITIONS:
             term = instance.contexts[position].mass_term(rates["mass"])
             total = _sum(total, term_expression(made, "aim_mass", position, term))
-    needs_energy = bool(rates["energy"]) or "energy" in bounds or "range" in bounds
-    needs_loss = bool(rates["rolling_loss"]) or "rolling_loss" in bounds
-    if needs_energy or needs_loss:
-        loss_sum: Expression = ([], [], 0.0)
-        energy_sum: Expression = ([], [], 0.0)
-        for number, loss in enumerate(instance.losses):
-            ground = add_ground_loss(made, number, loss)
-            loss_sum = _sum(loss_sum, _times(ground, loss.leg.share))
-            if needs_energy:
-                energy_sum = _sum(energy_sum, _times(add_energy(made, number, loss, ground), loss.leg.share))
-        total = _sum(total, _times(loss_sum, rates["rolling_loss"]))
-        total = _sum(total, _times(energy_sum, rates["energy"]))
-        if "rolling_loss" in bounds:
-            add_ceiling(made, "rolling_loss", loss_sum, bounds["rolling_loss"].relaxed, scale=50.0)
-        if "energy" in bounds:
-            add_ceiling(made, "energy", energy_sum, bounds["energy"].relaxed, scale=100.0)
-        if "range" in bounds:
-            most = float(instance.model.vehicle.battery_energy) / bounds["range"].relaxed
-            add_ceiling(made, "range", energy_sum, most, scale=100.0)
+    mix = counted_in_bound(instance.model, instance.weights.mix)
+    for number, (counts, (model, losses)) in enumerate(zip(mix, every, strict=True)):
+        total = add_energies(made, total, f"_{number}" if number else "", model, losses, counts)
     if rates["cost"] or "cost" in bounds:
         cost = add_cost(made)
         total = _sum(total, _times(cost, rates["cost"]))
         if "cost" in bounds:
             add_ceiling(made, "cost", cost, bounds["cost"].relaxed, scale=500.0)
+    return total
+
+
+def add_energies(
+    made: ChoiceModel, total: Expression, label: str, model: VehicleModel, losses: Sequence[LegLoss], counts: float
+) -> Expression:
+    """The aim with the energies of one condition, as much as it counts; with them, the limits on them."""
+    rates = made.instance.rates
+    bounds = {bound.limit.key: bound for bound in model.bounds}
+    needs_energy = bool(counts * rates["energy"]) or "energy" in bounds or "range" in bounds
+    needs_loss = bool(counts * rates["rolling_loss"]) or "rolling_loss" in bounds
+    if not (needs_energy or needs_loss):
+        return total
+    loss_sum: Expression = ([], [], 0.0)
+    energy_sum: Expression = ([], [], 0.0)
+    for number, loss in enumerate(losses):
+        ground = add_ground_loss(made, f"{number}{label}", loss)
+        loss_sum = _sum(loss_sum, _times(ground, loss.leg.share))
+        if needs_energy:
+            part = add_energy(made, f"{number}{label}", loss, ground)
+            energy_sum = _sum(energy_sum, _times(part, loss.leg.share))
+    total = _sum(total, _times(loss_sum, counts * rates["rolling_loss"]))
+    total = _sum(total, _times(energy_sum, counts * rates["energy"]))
+    if "rolling_loss" in bounds:
+        add_ceiling(made, f"rolling_loss{label}", loss_sum, bounds["rolling_loss"].relaxed, scale=50.0)
+    if "energy" in bounds:
+        add_ceiling(made, f"energy{label}", energy_sum, bounds["energy"].relaxed, scale=100.0)
+    if "range" in bounds:
+        most = float(model.vehicle.battery_energy) / bounds["range"].relaxed
+        add_ceiling(made, f"range{label}", energy_sum, most, scale=100.0)
     return total
 
 

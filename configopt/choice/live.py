@@ -1,0 +1,209 @@
+"""Choosing again after a change of limits, prices or what is open, as a planner moves them.
+
+What is kept between two answers, and what it assumes:
+
+* what fits and the tables of parts - nothing that may be changed here;
+* coarse bounds of everything, made without any limit - they hold whatever the limits are; what they say of costs is
+  made again when a price changes;
+* choices that came close before - they are appraised again each time, so they only spare work.
+
+Everything finer is made anew, over what the coarse bounds leave open under the best of those choices.  The answer is
+that of a first search: the same bounds, the same appraisal, the same proof.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from configopt.appraisal.parts import FAMILIES
+from configopt.appraisal.vehicle import POSITIONS, VehicleModel
+from configopt.catalog.catalog import Catalog
+from configopt.choice.alternates import without
+from configopt.choice.audit import Candidates, Choices
+from configopt.choice.boxes import full_box
+from configopt.choice.candidates import Instance, make_instance
+from configopt.choice.choose import Search, Settings, footing_marginals, require_one_vehicle, run_search
+from configopt.choice.costing import node_costs
+from configopt.choice.incumbent import improved, ranks
+from configopt.choice.ties import first_tie, record_of
+from configopt.errors import UsageError
+from configopt.quantities import Figure
+from configopt.scenario.case import Case
+from configopt.scenario.records import LimitRecord, VehicleChoiceRecord
+
+Array = NDArray[np.float64]
+#: Choices that are kept because they came close.
+KEPT = 2_000
+
+
+@dataclass(frozen=True)
+class Change:
+    """What differs from the scenario: the limits stated instead, factors on prices by part id, parts that are out."""
+
+    limits: Sequence[LimitRecord] | None = None
+    prices: Mapping[str, float] | None = None
+    out: Collection[str] = ()
+
+
+@dataclass(frozen=True)
+class Rechosen:
+    """An answer: the best choice with all that tie, its aim and a proven bound on it.
+
+    ``choice`` is ``None`` where nothing meets the limits or, if not ``proven``, where nothing was found in time.
+    """
+
+    proven: bool
+    choice: VehicleChoiceRecord | None
+    ties: Choices | None
+    aim: float
+    bound: float
+    candidates: Candidates
+    appraised: int
+
+
+class LiveChoice:
+    """One vehicle whose choice is asked for again and again."""
+
+    def __init__(self, case: Case) -> None:
+        """Prepare what all answers share.
+
+        Raises
+        ------
+        UsageError
+            A scenario with several vehicles, aims in order, alternates or conditions.
+        """
+        require_one_vehicle(case)
+        vehicle = case.vehicle
+        if case.scenario.aims.in_order or vehicle.alternates or vehicle.conditions:
+            raise UsageError(f"{case.path}: choosing live takes one weighted aim, without alternates or conditions")
+        self.case = case
+        self.candidates = Candidates(vehicle, case.catalog, case.scenario.aims)
+        self._close = Choices.join([])
+        self._whole = self._coarse() if all(self.candidates.of[p].package_count() for p in POSITIONS) else None
+        self._priced = self.candidates.model.catalog
+
+    def _coarse(self) -> Instance | None:
+        """Bounds of everything that hold whatever the limits are."""
+        candidates = self.candidates
+        free = VehicleModel(candidates.model.vehicle, candidates.model.catalog)
+        free.bounds = ()
+        box, nodes = full_box(candidates), candidates.nodes()
+        return make_instance(free, nodes, box, candidates.drives, candidates.weights, cells=1)
+
+    def choose(self, change: Change, settings: Settings | None = None) -> Rechosen:
+        """The best choice under a change of the scenario as it stands in its file.
+
+        Raises
+        ------
+        UsageError
+            A part that the catalogs do not have.
+        """
+        settings = settings or Settings()
+        candidates = self._changed(change)
+        if self._whole is None:
+            return Rechosen(True, None, None, np.inf, np.inf, candidates, 0)
+        around = self._around(candidates)
+        start = self._close if not candidates.open_to else self._close.take(_open(candidates, self._close))
+        near = Near(KEPT)
+        search, proven = run_search(
+            candidates, settings, start=self._good(candidates, around, start), around=around, seen=near.keep
+        )
+        self._close = near.best(self._close)
+        return _answer(candidates, search, proven)
+
+    def _good(self, candidates: Candidates, around: Instance, start: Choices) -> Choices:
+        """Choices that came close before, and where none of them meets the limits now, one mended from the best."""
+        if not len(start) or candidates.meeting(start)[0].size:
+            return start
+        ranked = ranks(around, footing_marginals(around))
+        rng = np.random.default_rng(1)
+        mended, (missed, _) = improved(candidates, around, ranked, start.take(np.array([0])), rng, lambda: None)
+        return start if missed else mended
+
+    def _changed(self, change: Change) -> Candidates:
+        """The candidates under a change."""
+        of, vehicle = self.candidates, self.candidates.model.vehicle
+        if change.limits is not None:
+            vehicle = vehicle.model_copy(update={"limits": list(change.limits)})
+        catalog = repriced(self.case.catalog, change.prices or {})
+        parts = [_part(catalog, identifier) for identifier in change.out]
+        model = of.model
+        if change.limits is not None or change.prices:
+            model = VehicleModel(vehicle, catalog)
+        return of.variant(model, open_to=without(of, frozenset(parts)) if parts else {})
+
+    def _around(self, candidates: Candidates) -> Instance:
+        """The coarse bounds with the prices of a change."""
+        assert self._whole is not None
+        if candidates.model.catalog is self._priced:
+            return self._whole
+        nodes = {p: self._whole.nodes(p) for p in POSITIONS}
+        self._whole = replace(self._whole, costs=node_costs(candidates.model, nodes))
+        self._priced = candidates.model.catalog
+        return self._whole
+
+
+@dataclass
+class Near:
+    """Keeps the appraised choices of the least aims."""
+
+    most: int
+    choices: Choices | None = None
+    aims: Array | None = None
+
+    def keep(self, choices: Choices, aims: Array) -> None:
+        """Look at more choices."""
+        if self.choices is not None and self.aims is not None:
+            choices, aims = Choices.join([self.choices, choices]), np.concatenate([self.aims, aims])
+        order = np.argsort(aims, kind="stable")[: self.most]
+        self.choices, self.aims = choices.take(order), aims[order]
+
+    def best(self, others: Choices) -> Choices:
+        """The kept choices and, after them, others up to the same number, each once."""
+        joined = Choices.join([self.choices, others] if self.choices is not None else [others])
+        return joined.take(joined.first_of_each()[: self.most])
+
+
+def _answer(candidates: Candidates, search: Search, proven: bool) -> Rechosen:
+    found = search.found
+    choice = None
+    if found is not None:
+        choice = record_of(candidates, first_tie(candidates, found))
+    return Rechosen(proven, choice, found, search.best, search.bound, candidates, search.appraised)
+
+
+def _open(candidates: Candidates, choices: Choices) -> NDArray[np.bool_]:
+    """Which choices use only what is open."""
+    good = np.ones(len(choices), dtype=bool)
+    for position, rows in (("front", choices.front), ("rear", choices.rear)):
+        for layer, mask in enumerate(candidates.open_to[position]):  # type: ignore[index]
+            good &= mask[rows[:, layer]]
+    return good
+
+
+def _part(catalog: Catalog, identifier: str) -> tuple[str, int]:
+    """Family and number of a part."""
+    for family in FAMILIES:
+        for number, part in enumerate(catalog.family(family)):
+            if part.id == identifier:
+                return family, number
+    raise UsageError(f'there is no part "{identifier}" in these catalogs; see configopt parts')
+
+
+def repriced(catalog: Catalog, factors: Mapping[str, float]) -> Catalog:
+    """The catalog with the unit prices of some parts times a factor."""
+    if not factors:
+        return catalog
+    changed = {}
+    for identifier, factor in factors.items():
+        family, number = _part(catalog, identifier)
+        part = catalog.family(family)[number]
+        tiers = [
+            tier.model_copy(update={"unit_price": Figure(float(tier.unit_price) * factor)}) for tier in part.prices
+        ]
+        changed.setdefault(family, {})[number] = part.model_copy(update={"prices": tiers})
+    return catalog.with_parts(changed)
