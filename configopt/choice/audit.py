@@ -20,6 +20,7 @@ from configopt.appraisal.vehicle import POSITIONS, Bound, Scope, VehicleModel
 from configopt.catalog.catalog import Catalog
 from configopt.catalog.records import Position
 from configopt.choice.candidates import Instance, OpenTo, aim_constant, aim_term
+from configopt.choice.checkpoint import checkpoint
 from configopt.choice.conditions import tables_in
 from configopt.choice.context import Nodes
 from configopt.choice.packages_below import Layers, PackageList, packages_under
@@ -32,7 +33,7 @@ from configopt.scenario.records import Aims, Vehicle
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
 #: Choices appraised at a time.
-BATCH = 20_000
+BATCH = 10_000
 #: Choices from which on a batch is screened by what most choices missed before, and how many missed it.
 SCREENED, OFTEN = 1_000, 0.5
 
@@ -203,6 +204,7 @@ class Candidates:
         """What the aims weigh (n, aims), in SI and the order of :data:`AIMS`, and whether every limit is met."""
         found, met = [np.zeros((0, len(AIMS)))], [np.zeros(0, dtype=bool)]
         for start in range(0, len(choices), BATCH):
+            checkpoint()
             outcome = self.outcome(choices.take(slice(start, start + BATCH)))
             found.append(quantities(outcome))
             met.append(outcome.met)
@@ -215,6 +217,7 @@ class Candidates:
         """
         rows, found = [np.zeros(0, dtype=np.int64)], [np.zeros((0, len(AIMS)))]
         for start in range(0, len(choices), BATCH):
+            checkpoint()
             batch = choices.take(slice(start, start + BATCH))
             left = np.arange(len(batch))
             for bound in self._screens() if len(batch) >= SCREENED else ():
@@ -286,6 +289,7 @@ class Candidates:
 
 def row_part(row: Row, position: Position, packages: PackageList) -> Array:
     """This position's part of a row for packages."""
+    checkpoint()
     total = np.zeros(len(packages))
     if position in row.terms:
         total = total + row.terms[position].at(packages.footing, packages.rest, packages.cell)

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from configopt.appraisal import ground as on
 from configopt.appraisal.forces import LEAST_LOAD
 from configopt.appraisal.vehicle import SLIP_LIMIT, VehicleModel
+from configopt.choice.checkpoint import checkpoint
 from configopt.choice.context import Context, cell_high, cell_low, floor_load
 from configopt.choice.rough import roughness_cells
 from configopt.choice.terms import Term, chord, staircase
@@ -49,6 +50,7 @@ def resistance(
     rough: bool = False,
 ) -> Resistance:
     """Resistance of the axle on a ground and grade [N], with that of its roughness where asked for."""
+    checkpoint()
     low_load, high_load = ctx.loads(angle=angle)
     n = ctx.wheels
     c = on.coefficient(ctx.nodes.footings, ground, speed)

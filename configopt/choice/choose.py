@@ -32,6 +32,7 @@ from configopt.choice.audit import (
 )
 from configopt.choice.boxes import OpenBox, full_box, halves, spreads, trimmed, wide
 from configopt.choice.candidates import Instance, aim_constant, aim_term, make_instance, open_nodes, tightened
+from configopt.choice.checkpoint import checking
 from configopt.choice.closing import TooLong, open_choices
 from configopt.choice.context import CELLS, Nodes
 from configopt.choice.incumbent import good_choices
@@ -250,8 +251,9 @@ def every_below(candidates: Candidates, settings: Settings, cutoff: float, most:
     search = Collecting(candidates, replace(settings, solve=False), best=cutoff, most=most)
     queue = [OpenBox(full_box(candidates), -np.inf, of_all=True)]
     try:
-        while queue:
-            queue += search_box(search, queue.pop())
+        with checking(search.check):
+            while queue:
+                queue += search_box(search, queue.pop())
     except TooMany:
         return None
     choices = Choices.join(search.kept)
@@ -349,11 +351,11 @@ def search_box(search: Search, entry: OpenBox) -> list[OpenBox]:
     if candidates.model.others and not candidates.weights.mix:
         # What each condition of the vehicle counts in the bounds is picked once, around a good choice.
         if search.found is None and not candidates.mixes:
-            search.offer(good_choices(candidates, whole, marginals, search.check))
+            search.offer(good_choices(candidates, whole, marginals))
         search.candidates = candidates = with_mix(candidates, whole, marginals, search.found)
         whole = replace(whole, weights=candidates.weights)
         marginals = footing_marginals(whole)
-    split = not entry.of_all and search.best < np.inf
+    split = search.best < np.inf and (not entry.of_all or entry.inside is not None)
     trim = trimmed(entry, whole, marginals, search.ceiling) if split else None
     if trim is not None:
         return [replace(entry, box=trim, inside=whole, drives=None, of_all=False)]
@@ -364,7 +366,7 @@ def search_box(search: Search, entry: OpenBox) -> list[OpenBox]:
     ceiling = min(max(_level(values, settings.first_footings) for values in marginals.values()), everything)
     if search.best == np.inf and entry.of_all and candidates.count() > FEW_CHOICES:
         search.say("looking for a good choice to begin with")
-        search.offer(good_choices(candidates, whole, marginals, search.check))
+        search.offer(good_choices(candidates, whole, marginals))
     if search.direct or split:
         ceiling = search.ceiling
     grown = 1.0
@@ -384,12 +386,12 @@ def search_box(search: Search, entry: OpenBox) -> list[OpenBox]:
             search.say(f"round {search.rounds}: bounding {sizes_of(instance)}")
             patience = 0
             try:
-                opened = open_choices(instance, ceiling, most=settings.appraise_at_most, check=search.check)
+                opened = open_choices(instance, ceiling, most=settings.appraise_at_most)
             except TooLong:
                 opened, patience = None, PATIENCE
             if opened is None and search.best == np.inf:
                 # The ceiling lies far above the best: a good choice lowers it.
-                search.offer(good_choices(candidates, instance, footing_marginals(instance), search.check))
+                search.offer(good_choices(candidates, instance, footing_marginals(instance)))
                 if search.best < ceiling:
                     continue
             if opened is None and spreads(instance):
@@ -397,7 +399,7 @@ def search_box(search: Search, entry: OpenBox) -> list[OpenBox]:
                 return halves(entry, instance if ceiling >= search.ceiling else whole, patience)
             if opened is None:
                 # Nothing is left to split: choices of one mass are appraised however many they are.
-                opened = open_choices(instance, ceiling, most=sys.maxsize, check=search.check)
+                opened = open_choices(instance, ceiling, most=sys.maxsize)
             assert opened is not None
             left, bounds = opened
             if search.seen is not None:
@@ -614,7 +616,7 @@ def run_search(
     around : coarse bounds of everything, if they are known; they must hold under the limits of the candidates
     """
     search = Search(candidates, settings, best=cutoff, watch=watch, admits=admits, seen=seen)
-    if start is not None:
+    if start is not None and not search.over():
         search.offer(start)
     if not all(len(candidates.of[p].footing_mount) and candidates.of[p].package_count() for p in POSITIONS):
         return search, True
@@ -626,7 +628,8 @@ def run_search(
         if entry.bound > search.best + TIE * max(abs(search.best), 1.0):
             continue
         try:
-            queue += search_box(search, entry)
+            with checking(search.check):
+                queue += search_box(search, entry)
         except Stopped:
             search.bound = min(min([entry.bound, *(e.bound for e in queue)]), search.best)
             return search, False

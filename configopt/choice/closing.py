@@ -8,7 +8,6 @@ split by that part, so that the discount becomes exact.
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -29,6 +28,7 @@ from configopt.choice.audit import (
     row_part,
 )
 from configopt.choice.candidates import Instance, aim_constant
+from configopt.choice.checkpoint import checkpoint
 from configopt.choice.costing import Use, discount, uses_of
 from configopt.choice.packages_below import PackageList
 from configopt.choice.solve import best_prices
@@ -73,9 +73,8 @@ class Listed:
 class Closing:
     """Search for what stays open in one instance below a ceiling."""
 
-    def __init__(self, instance: Instance, ceiling: float, most: int, check: Callable[[], None]) -> None:
+    def __init__(self, instance: Instance, ceiling: float, most: int) -> None:
         self.instance, self.ceiling, self.most = instance, ceiling + 1e-9 * max(abs(ceiling), 1.0), most
-        self.check = check
         self.plain = instance.priced({})
         # A row that no pair can exceed bounds nothing; the cost row is made anew for every pair of lists.
         self.coupling = [row for row in coupling_rows(instance) if row.limit != "cost" and can_exceed(instance, row)]
@@ -110,6 +109,7 @@ class Closing:
         low: Array = np.zeros(len(packages))
         codes = np.full((len(packages), len(FAMILIES)), -1, dtype=np.int64)
         for layer, of in cost.layers:
+            checkpoint()
             nodes, at = np.unique(numbers[layer], return_inverse=True)
             alone += of.full[numbers[layer]]
             low += of.low[numbers[layer]]
@@ -140,6 +140,7 @@ class Closing:
         costs = {p: lists[p].cost.copy() for p in POSITIONS}
         doubtful: tuple[float, int] | None = None
         for family in self.discounted:
+            checkpoint()
             codes = {p: lists[p].codes[:, family] for p in POSITIONS}
             kinds = {p: self._kinds(codes[p]) for p in POSITIONS}
             for position in POSITIONS:
@@ -190,7 +191,7 @@ class Closing:
 
     def close(self, lists: dict[Position, Listed], prices: Array, depth: int = 0) -> bool:
         """Collect the open choices of two lists; False if too many stay open."""
-        self.check()
+        checkpoint()
         self.work += sum(len(found) for found in lists.values())
         if self.work > self.work_at_most:
             return False
@@ -259,6 +260,7 @@ class Closing:
             good = cost / COST_SCALE <= self.cap
             i, j = i[good], j[good]
         for drive in range(self.instance.drives.size):
+            checkpoint()
             good = check.good(i, j, drive, self.ceiling)
             self.size += int(good.sum())
             if self.size > self.most:
@@ -281,14 +283,10 @@ class Closing:
 COST_SCALE = 500.0
 
 
-def open_choices(
-    instance: Instance, ceiling: float, *, most: int, check: Callable[[], None] = lambda: None
-) -> tuple[Choices, Array] | None:
+def open_choices(instance: Instance, ceiling: float, *, most: int) -> tuple[Choices, Array] | None:
     """Every choice of a box whose bound is at most ``ceiling``, and its bound, by rising bound.
 
     ``None`` if more than ``most``, or if that takes too long to find out.
-
-    ``check`` is called now and then and may raise to end the search.
 
     The answer is complete: a choice that is missing has a bound above the ceiling or breaks a relaxed limit.
 
@@ -297,7 +295,7 @@ def open_choices(
     TooLong
         If even the packages of one position are too many.
     """
-    closing = Closing(instance, ceiling, most, check)
+    closing = Closing(instance, ceiling, most)
     fixed = aim_constant(instance)
     floors = {p: position_least(instance, p) for p in POSITIONS}
     lists: dict[Position, Listed] = {}

@@ -5,7 +5,6 @@ Nothing here proves anything; the better the choice is, the less the search has 
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,6 +14,7 @@ from configopt.appraisal.vehicle import POSITIONS
 from configopt.catalog.records import Position
 from configopt.choice.audit import Candidates, Choices, quantities
 from configopt.choice.candidates import Instance, aim_term
+from configopt.choice.checkpoint import checkpoint
 from configopt.choice.context import Nodes
 
 Array = NDArray[np.float64]
@@ -161,14 +161,13 @@ def improved(
     ranked: dict[Position, Ranked],
     choice: Choices,
     rng: np.random.Generator,
-    check: Callable[[], None],
 ) -> tuple[Choices, tuple[float, float]]:
     """A choice changed one layer or one package at a time as long as that helps, and its score."""
     score = scored(candidates, choice).at(0)
     for _ in range(ROUNDS):
         before = score
         for layer in range(9):
-            check()
+            checkpoint()
             if layer < 7:
                 others = replacements(whole, ranked, choice, layer)
             else:
@@ -185,9 +184,7 @@ def improved(
     return choice, score
 
 
-def good_choices(
-    candidates: Candidates, whole: Instance, marginals: dict[Position, Array], check: Callable[[], None]
-) -> Choices:
+def good_choices(candidates: Candidates, whole: Instance, marginals: dict[Position, Array]) -> Choices:
     """Good choices to begin with, as far as some that meet all limits are found."""
     rng = np.random.default_rng(1)
     ranked = ranks(whole, marginals)
@@ -196,7 +193,7 @@ def good_choices(
         choices = drawn(whole, ranked, rng, leaning)
         score = scored(candidates, choices)
         first = choices.take(np.array([score.best()]))
-        one, reached = improved(candidates, whole, ranked, first, rng, check)
+        one, reached = improved(candidates, whole, ranked, first, rng)
         if not reached[0]:
             kept.append(one)
     return Choices.join(kept)

@@ -18,6 +18,7 @@ from configopt.appraisal.vehicle import (
 )
 from configopt.catalog.records import Position
 from configopt.choice import bounds as bd
+from configopt.choice.checkpoint import checkpoint
 from configopt.choice.context import Context, Integers, cell_low
 from configopt.choice.rough import least_contact
 from configopt.physics.chassis import standstill_steering_moment
@@ -161,6 +162,7 @@ def allowed_cells(
     for bound in ctx.model.bounds:
         if bound.position not in (None, ctx.position):
             continue
+        checkpoint()
         if bound.limit.key == "creep_margin":
             peak = np.minimum(bd.peak_grip_low(ctx, ctx.model), strongest_torque(ctx, drives, torque))
             can = can_meet(bound, ctx.table.bead_torque / peak)

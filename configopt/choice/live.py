@@ -5,7 +5,9 @@ What is kept between two answers, and what it assumes:
 * what fits and the tables of parts - nothing that may be changed here;
 * coarse bounds of everything, made without any limit - they hold whatever the limits are; what they say of costs is
   made again when a price changes;
-* choices that came close before - they are appraised again each time, so they only spare work.
+* choices that came close before - they are appraised again each time, so they only spare work;
+* the last answer - where everything asked since is at least as strict at the same prices, and some of its best choices
+  still meet it, these are the answer: nothing that was not there before can have come in.
 
 Everything finer is made anew, over what the coarse bounds leave open under the best of those choices.  The answer is
 that of a first search: the same bounds, the same appraisal, the same proof.
@@ -22,6 +24,7 @@ from numpy.typing import NDArray
 from configopt.appraisal.parts import FAMILIES
 from configopt.appraisal.vehicle import POSITIONS, VehicleModel
 from configopt.catalog.catalog import Catalog
+from configopt.catalog.records import Part
 from configopt.choice.alternates import without
 from configopt.choice.audit import Candidates, Choices
 from configopt.choice.boxes import full_box
@@ -68,8 +71,17 @@ class Rechosen:
 class LiveChoice:
     """One vehicle whose choice is asked for again and again."""
 
-    def __init__(self, case: Case) -> None:
-        """Prepare what all answers share.
+    def __init__(self, candidates: Candidates) -> None:
+        """Prepare what all answers share."""
+        self.candidates = candidates
+        self._close = Choices.join([])
+        self._last: tuple[Change, Rechosen] | None = None
+        self._whole = self._coarse() if all(self.candidates.of[p].package_count() for p in POSITIONS) else None
+        self._priced = self.candidates.model.catalog
+
+    @staticmethod
+    def of(case: Case) -> LiveChoice:
+        """For the one vehicle of a case.
 
         Raises
         ------
@@ -80,11 +92,7 @@ class LiveChoice:
         vehicle = case.vehicle
         if case.scenario.aims.in_order or vehicle.alternates or vehicle.conditions:
             raise UsageError(f"{case.path}: choosing live takes one weighted aim, without alternates or conditions")
-        self.case = case
-        self.candidates = Candidates(vehicle, case.catalog, case.scenario.aims)
-        self._close = Choices.join([])
-        self._whole = self._coarse() if all(self.candidates.of[p].package_count() for p in POSITIONS) else None
-        self._priced = self.candidates.model.catalog
+        return LiveChoice(Candidates(vehicle, case.catalog, case.scenario.aims))
 
     def _coarse(self) -> Instance | None:
         """Bounds of everything that hold whatever the limits are."""
@@ -106,6 +114,29 @@ class LiveChoice:
         candidates = self._changed(change)
         if self._whole is None:
             return Rechosen(True, None, None, np.inf, np.inf, candidates, 0)
+        answer = self._still(candidates, change)
+        if answer is None:
+            answer = self._searched(candidates, settings)
+        self._last = change, answer
+        return answer
+
+    def _still(self, candidates: Candidates, change: Change) -> Rechosen | None:
+        """The last answer's best choices as far as they meet what is asked now, if nothing better can have come in."""
+        if self._last is None:
+            return None
+        before, last = self._last
+        if not last.proven or last.ties is None or dict(before.prices or {}) != dict(change.prices or {}):
+            return None
+        if not set(before.out) <= set(change.out) or not stricter(candidates.model, last.candidates.model):
+            return None
+        ties = last.ties if not candidates.open_to else last.ties.take(_open(candidates, last.ties))
+        ties = ties.take(candidates.meeting(ties)[0])
+        if not len(ties):
+            return None
+        choice = record_of(candidates, first_tie(candidates, ties))
+        return Rechosen(True, choice, ties, last.aim, last.bound, candidates, len(ties))
+
+    def _searched(self, candidates: Candidates, settings: Settings) -> Rechosen:
         around = self._around(candidates)
         start = self._close if not candidates.open_to else self._close.take(_open(candidates, self._close))
         near = Near(KEPT)
@@ -121,7 +152,7 @@ class LiveChoice:
             return start
         ranked = ranks(around, footing_marginals(around))
         rng = np.random.default_rng(1)
-        mended, (missed, _) = improved(candidates, around, ranked, start.take(np.array([0])), rng, lambda: None)
+        mended, (missed, _) = improved(candidates, around, ranked, start.take(np.array([0])), rng)
         return start if missed else mended
 
     def _changed(self, change: Change) -> Candidates:
@@ -129,7 +160,7 @@ class LiveChoice:
         of, vehicle = self.candidates, self.candidates.model.vehicle
         if change.limits is not None:
             vehicle = vehicle.model_copy(update={"limits": list(change.limits)})
-        catalog = repriced(self.case.catalog, change.prices or {})
+        catalog = repriced(of.model.catalog, change.prices or {})
         parts = [_part(catalog, identifier) for identifier in change.out]
         model = of.model
         if change.limits is not None or change.prices:
@@ -145,6 +176,16 @@ class LiveChoice:
         self._whole = replace(self._whole, costs=node_costs(candidates.model, nodes))
         self._priced = candidates.model.catalog
         return self._whole
+
+
+def stricter(now: VehicleModel, before: VehicleModel) -> bool:
+    """Whether every limit that held before still holds, at least as strict."""
+    bounds = {bound.scope: bound for bound in now.bounds}
+    for old in before.bounds:
+        new = bounds.get(old.scope)
+        if new is None or (new.required < old.required if old.at_least else new.required > old.required):
+            return False
+    return True
 
 
 @dataclass
@@ -198,7 +239,7 @@ def repriced(catalog: Catalog, factors: Mapping[str, float]) -> Catalog:
     """The catalog with the unit prices of some parts times a factor."""
     if not factors:
         return catalog
-    changed = {}
+    changed: dict[str, dict[int, Part]] = {}
     for identifier, factor in factors.items():
         family, number = _part(catalog, identifier)
         part = catalog.family(family)[number]

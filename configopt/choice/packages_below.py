@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from configopt.choice.checkpoint import checkpoint
 from configopt.choice.context import Nodes
 from configopt.choice.terms import Term
 
@@ -126,6 +127,7 @@ def packages_under(layers: Layers, ceiling: float, most: int) -> PackageList | N
             some = of_class[start : start + FOOTINGS_AT_ONCE]
             least = bins.least(layers, some)
             for number in range(BINS):
+                checkpoint()
                 here = fits[borders[number] : borders[number + 1]]
                 count = np.zeros(len(some), dtype=np.int64)
                 able = np.isfinite(least[:, number])
@@ -176,6 +178,7 @@ def _pairs_under(
     for cls in np.unique(nodes.footing_class[footings]):
         of_class = footings[nodes.footing_class[footings] == cls]
         for start in range(0, len(of_class), FOOTINGS_AT_ONCE):
+            checkpoint()
             least = bins.least(layers, of_class[start : start + FOOTINGS_AT_ONCE]).min(axis=0)
             floor[fits[cls]] = np.minimum(floor[fits[cls]], least)
     onward = np.minimum.accumulate(floor[:, ::-1], axis=1)[:, ::-1]
@@ -197,6 +200,7 @@ def _pairs_under(
         braked = braked[best[at] + layers.brake[braked] + float(layers.wheel[of_seat].min()) <= room]
         step = max(1, AT_ONCE // max(len(braked), 1))
         for start in range(0, len(of_seat), step):
+            checkpoint()
             some = of_seat[start : start + step]
             at = bins.at(nodes.wheel_mass[some, None] + nodes.brake_mass[None, braked])
             value = floor[nodes.wheel_class[some, None], at] + layers.wheel[some, None] + layers.brake[None, braked]

@@ -24,6 +24,7 @@ from configopt.appraisal.vehicle import (
 from configopt.catalog.records import Position
 from configopt.choice import bounds as bd
 from configopt.choice.brake_rows import BrakeRows
+from configopt.choice.checkpoint import checkpoint
 from configopt.choice.context import Context, Integers, cell_high, floor_load
 from configopt.choice.costing import NodeCosts
 from configopt.choice.limits import can_meet, motor_torque, top_speed_most
@@ -374,5 +375,6 @@ def rows(
     maker = LimitRows(model, made, drives, losses, costs)
     for bound in model.bounds:
         if bound.limit.key not in LOCAL and hasattr(maker, bound.limit.key):
+            checkpoint()
             getattr(maker, bound.limit.key)(bound)
     return maker.found, maker.bad

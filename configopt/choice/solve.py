@@ -14,6 +14,7 @@ import numpy as np
 import pyomo.environ as pyo
 from pyomo.repn import generate_standard_repn
 
+from configopt.choice.checkpoint import checkpoint
 from configopt.errors import AuditError
 
 Status = Literal["optimal", "stopped", "infeasible", "unknown"]
@@ -191,6 +192,7 @@ def best_prices(
             highs.changeColCost(column, cost)
         columns = np.arange(2, 2 + count, dtype=np.int32)
         for _ in range(PRICE_ROUNDS):
+            checkpoint()
             value = -float(at @ room)
             for side in (0, 1):
                 priced = bounds[side] + parts[side] @ at

@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 import pickle
 import resource
+import statistics
 import sys
 import time
 from collections.abc import Callable
@@ -18,10 +19,16 @@ from typing import Any
 
 from cases import bench_case
 
-from configopt.choice.candidates import Instance
+from configopt.choice.audit import Candidates
+from configopt.choice.boxes import full_box
+from configopt.choice.candidates import Instance, make_instance
+from configopt.choice.choose import Settings
+from configopt.choice.live import Change, LiveChoice
 from configopt.choice.model.build import build
 from configopt.choice.result import choose
+from configopt.choice.tradeoff import tradeoff
 from configopt.scenario.case import Case
+from configopt.scenario.limits import LIMITS
 
 #: Modules in which functions are timed where they are looked up.
 searching: Any = import_module("configopt.choice.choose")
@@ -103,7 +110,52 @@ def pass_model(arrays: Any) -> None:
         highs.passModel(solving._program(arrays))
 
 
-TASKS: dict[str, Callable[[Case], dict[str, Any]]] = {"choose": choosing}
+def rechoosing(case: Case) -> dict[str, Any]:
+    """Choose again after each stated limit moved by a hundredth, either way, one at a time: median seconds of a change.
+
+    The last change is undone before the next, which is not counted.
+    """
+    asked, plain = LiveChoice.of(case), Change()
+    asked.choose(plain)
+    spent = []
+    for number, record in enumerate(case.vehicle.limits):
+        kind = LIMITS[record.limit]
+        for factor in (0.99, 1.01):
+            value = kind.parse(record.bound) * factor
+            bound = value if kind.dimension in ("ratio", "price") else f"{kind.shown(value)!r} {kind.unit}"
+            moved = record.model_copy(update={kind.bound: bound})
+            limits = [*case.vehicle.limits[:number], moved, *case.vehicle.limits[number + 1 :]]
+            began = time.process_time()
+            asked.choose(Change(limits=limits), Settings(solve=False))
+            spent.append(time.process_time() - began)
+            asked.choose(plain, Settings(solve=False))
+    return {"seconds": statistics.median(spent), "slowest": max(spent)}
+
+
+def trading_off(case: Case) -> dict[str, Any]:
+    """The complete trade-off of mass and rolling loss."""
+    began = time.process_time()
+    answer = tradeoff(case)
+    return {"seconds": time.process_time() - began, "proven": answer.status == "complete", "points": len(answer.points)}
+
+
+def layered(case: Case) -> dict[str, Any]:
+    """The layered model over everything that fits, without anything taken out before: built and solved."""
+    candidates = Candidates(case.vehicle, case.catalog, case.scenario.aims)
+    began = time.process_time()
+    box, drives = full_box(candidates), candidates.drives
+    whole = make_instance(candidates.model, candidates.nodes(), box, drives, candidates.weights)
+    assert whole is not None
+    solving.solve(build(whole).model)
+    return {"seconds": time.process_time() - began}
+
+
+TASKS: dict[str, Callable[[Case], dict[str, Any]]] = {
+    "choose": choosing,
+    "rechoose": rechoosing,
+    "tradeoff": trading_off,
+    "layered": layered,
+}
 
 
 def main(arguments: list[str]) -> None:

@@ -75,6 +75,21 @@ class Bench:
         """What choosing took for each seed; seconds are :data:`CAP` where it was ended."""
         return list(self._measured("choose"))
 
+    @cached_property
+    def rechosen(self) -> list[dict[str, Any]]:
+        """What choosing again after one changed limit took for each seed."""
+        return list(self._measured("rechoose"))
+
+    @cached_property
+    def traded(self) -> list[dict[str, Any]]:
+        """What the complete trade-off took for each seed."""
+        return list(self._measured("tradeoff"))
+
+    @cached_property
+    def layered(self) -> list[dict[str, Any]]:
+        """What the layered model over everything took for each seed."""
+        return list(self._measured("layered"))
+
     def _measured(self, task: str) -> Iterator[dict[str, Any]]:
         seeds = [str(self.seed + number) for number in range(SEEDS)]
         with tempfile.TemporaryDirectory() as folder:
@@ -141,6 +156,44 @@ def hand_over(bench: Bench) -> list[Row]:
     ]
 
 
+def seconds_to_rechoose(bench: Bench) -> list[Row]:
+    """Seconds of choosing again after one changed limit, with everything warm."""
+    capped = any(run["capped"] for run in bench.rechosen)
+    target = target_of(bench, {"M": 0.15})
+    return [
+        row(
+            f"re-choose after one limit ({bench.label})",
+            known(bench.rechosen, "seconds"),
+            "s",
+            target=target,
+            capped=capped,
+        ),
+        row(f"slowest of these changes ({bench.label})", known(bench.rechosen, "slowest"), "s", capped=capped),
+    ]
+
+
+def complete_tradeoff(bench: Bench) -> list[Row]:
+    """Seconds of the complete trade-off of mass and rolling loss, and how many points it has."""
+    capped = any(run["capped"] for run in bench.traded)
+    return [
+        row(f"complete trade-off ({bench.label})", known(bench.traded, "seconds"), "s", capped=capped),
+        row(f"points of it ({bench.label})", known(bench.traded, "points"), "1", capped=capped),
+    ]
+
+
+def against_layered(bench: Bench) -> list[Row]:
+    """The layered model over everything, capped, over choose."""
+    pairs = zip(bench.layered, bench.chosen, strict=True)
+    ratios = [slow["seconds"] / fast["seconds"] for slow, fast in pairs if not fast["capped"]]
+    value = statistics.median(ratios) if ratios else None
+    target = target_of(bench, {"L": 20.0})
+    capped = any(run["capped"] for run in bench.layered)
+    met = value is not None and (target is None or value >= target)
+    return [
+        Row(f"layered model over everything / choose ({bench.label})", value, target, "1", len(ratios), met, capped)
+    ]
+
+
 def growth(bench: Bench) -> list[Row]:
     """Seconds at XL over seconds at M."""
     if not bench.growth:
@@ -155,7 +208,15 @@ def growth(bench: Bench) -> list[Row]:
 
 
 #: What is measured, in the order in which it is printed.
-ROWS: tuple[Callable[[Bench], list[Row]], ...] = (seconds_to_choose, memory, hand_over, growth)
+ROWS: tuple[Callable[[Bench], list[Row]], ...] = (
+    seconds_to_choose,
+    memory,
+    hand_over,
+    seconds_to_rechoose,
+    complete_tradeoff,
+    against_layered,
+    growth,
+)
 
 
 def quick_rows(seed: int) -> list[Row]:

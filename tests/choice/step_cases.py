@@ -1,7 +1,8 @@
 """Small choices and ways to turn single steps of the search off, for tests that no step changes the answer.
 
 Beside the random cases of the suite there are cases with twins of parts, so that many choices tie; cases whose optimum
-lies exactly on a further limit; and cases in which most families have only the parts of the optimum.
+lies exactly on a further limit, or beyond one on a sum; and cases in which most families have only the parts of the
+optimum.
 """
 
 from __future__ import annotations
@@ -35,8 +36,10 @@ from configopt.catalog.catalog import Catalog
 from configopt.catalog.records import Position
 from configopt.choice import audit, boxes, candidates, choose, closing, limits, packages_below
 from configopt.choice.audit import Candidates, Choices
-from configopt.choice.candidates import Instance, aim_constant
+from configopt.choice.boxes import full_box
+from configopt.choice.candidates import Instance, aim_constant, make_instance
 from configopt.choice.choose import Search, Settings, run_search
+from configopt.choice.context import CELLS
 from configopt.scenario.records import LimitRecord, Vehicle
 
 POSITIONS: tuple[Position, Position] = ("front", "rear")
@@ -120,6 +123,24 @@ def on_a_limit(number: int) -> RandomCase:
     return appraised(case, also(vehicle, stated(key, value, *where)), catalog, "on a limit")
 
 
+@cache
+def on_a_budget(number: int) -> RandomCase:
+    """A case with one more limit on a sum over both positions, below what the optimum has and within reach."""
+    case = cached_case(*suite()[number])
+    vehicle, catalog = case.candidates.model.vehicle, case.candidates.model.catalog
+    best = optimum_of(case)
+    for key in ("package_mass", "rolling_loss", "cost"):
+        if any(record.limit == key for record in vehicle.limits):
+            continue
+        probe = Candidates(also(vehicle, stated(key, loose(key))), catalog, aims_of(case.candidates))
+        values = limit_values(probe, case.choices, key, None, None)[case.met]
+        below = np.unique(values[values < limit_values(probe, best, key, None, None)[0] * (1.0 - 1e-6)])
+        if below.size:
+            bound = float(below[below.size // 2])
+            return appraised(case, also(vehicle, stated(key, bound)), catalog, "on a budget")
+    raise AssertionError(f"case {number} has the least of everything")
+
+
 def also(vehicle: Vehicle, limit: dict[str, Any]) -> Vehicle:
     """The vehicle with one more limit."""
     return vehicle.model_copy(update={"limits": [*vehicle.limits, LimitRecord.model_construct(**limit)]})
@@ -139,10 +160,13 @@ def few_parts(number: int) -> RandomCase:
 
 #: Cases of the suite that further ones are made from: of every coupling, some choice of them meets every limit.
 MADE_FROM = (0, 7, 12, 16, 18, 25, 30, 33, 42, 48, 51, 60)
+#: Those with a choice that has less of something than the optimum; the limit on it gets a price in most.
+BUDGETS = (2, 3, 8, 14, 22, 24, 30, 32, 41, 42, 50, 52)
 #: What every quick test of steps draws from.
 QUICK: tuple[tuple[Callable[[int], RandomCase], int], ...] = (
     *((with_twins, number) for number in (18, 30, 48)),
-    *((on_a_limit, number) for number in (16, 25, 51)),
+    *((on_a_limit, number) for number in (16, 25)),
+    (on_a_budget, 24),
     (few_parts, 33),
 )
 
@@ -160,6 +184,8 @@ def every_case() -> Iterator[RandomCase]:
         yield with_twins(number)
         yield on_a_limit(number)
         yield few_parts(number)
+    for number in BUDGETS:
+        yield on_a_budget(number)
 
 
 @cache
@@ -183,6 +209,12 @@ def searched(case: RandomCase, settings: Settings) -> tuple[int, int]:
     search, proven = run_search(fresh(case.candidates), settings)
     require_truth(case, search, proven)
     return search.rounds, search.appraised
+
+
+def bounds_of(case: RandomCase, cells: int = CELLS) -> Instance | None:
+    """Bounds of a case over its whole range of masses; ``None`` where they rule everything out."""
+    made = case.candidates
+    return make_instance(made.model, made.nodes(), full_box(made), made.drives, made.weights, cells=cells)
 
 
 # Steps

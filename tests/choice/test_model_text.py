@@ -64,6 +64,7 @@ def tiny_model(*, with_network: bool = False) -> ChoiceModel:
         drive_masses=np.array([1.0, 1.5]),
         drive_costs=np.array([20.0, 25.0]),
         laden_mass=150.0,
+        others=(),
         drive_efficiency=0.8,
         air_force=lambda speed: 10.0,
         bounds=(),

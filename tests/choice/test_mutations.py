@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
@@ -10,26 +9,23 @@ from typing import Any
 import numpy as np
 import pytest
 from numpy.typing import NDArray
-from random_cases import RandomCase, as_set, cached_case, suite, switch_case
+from random_cases import BASE_LIMITS, RandomCase, as_set, cached_case, suite, switch_case, vehicle_with
+from step_cases import appraised, fresh, instead, put_everywhere
+from test_tradeoff import TWO, truth
 
 from configopt.appraisal.ground import Ground
-from configopt.choice import bounds, candidates, costing, rows
+from configopt.catalog.records import Position
+from configopt.choice import bounds, candidates, choose, costing, rows
+from configopt.choice.audit import Candidates, Choices
 from configopt.choice.bounds import Resistance
 from configopt.choice.candidates import Instance
-from configopt.choice.choose import Settings, run_search
-from configopt.choice.context import Context
+from configopt.choice.choose import Search, Settings, run_search
+from configopt.choice.context import Context, Nodes
+from configopt.choice.frontier import Pool, find_frontier
 from configopt.choice.terms import Row, Term
 from configopt.errors import AuditError
 
 Array = NDArray[np.float64]
-
-
-def put_everywhere(monkeypatch: pytest.MonkeyPatch, original: Callable[..., Any], mutant: Callable[..., Any]) -> None:
-    """Replace a function under every name by which a module of the choice knows it."""
-    for module in [m for name, m in sys.modules.items() if name.startswith("configopt.choice")]:
-        for name, value in list(vars(module).items()):
-            if value is original:
-                monkeypatch.setattr(module, name, mutant)
 
 
 def disagrees(case: RandomCase) -> bool:
@@ -37,9 +33,7 @@ def disagrees(case: RandomCase) -> bool:
     for settings in (Settings(), Settings(appraise_at_most=30, first_footings=4)):
         try:
             # Bounds that an earlier search made must not hide the mistake, nor keep it.
-            fresh = case.candidates.variant()
-            fresh.whole = []
-            search, proven = run_search(fresh, settings)
+            search, proven = run_search(fresh(case.candidates), settings)
         except AuditError:
             return True
         assert proven
@@ -106,22 +100,136 @@ def across_a_switch() -> list[RandomCase]:
     return [switch_case(seed) for seed in (1, 18, 20, 22)]
 
 
-MUTATIONS: dict[str, tuple[Callable[..., Any], Callable[..., Any], Callable[[], list[RandomCase]]]] = {
-    "tangent across a switch": (bounds.resistance, tangent_resistance, across_a_switch),
-    "rows too strong": (rows.rows, strong_rows, lambda: of("climb")),
-    "tier ignored": (costing.discount, no_discount, lambda: of("price tier")),
-    "bound too high": (candidates.aim_term, inflated_aim, lambda: of("climb", "lift-off")),
+def only_least_bounds(instance: Instance, marginals: dict[Any, Array], ceiling: float) -> Any:
+    """Of footings that fit the same rims only the one with the least lower bound stays."""
+    kept = {}
+    for position, values in marginals.items():
+        classes = instance.nodes(position).footing_class
+        least = np.array([values[classes == cls].min() for cls in classes])
+        kept[position] = np.where(values <= least, values, np.inf)
+    return ORIGINAL_RESTRICTED(instance, kept, ceiling)
+
+
+ORIGINAL_RESTRICTED = choose.restricted
+
+
+def lightest_wheels(self: Candidates) -> dict[Position, Nodes]:
+    """Of wheels with the same rim class and rotor seat only the lightest stay."""
+    found = {}
+    for position, nodes in ORIGINAL_NODES(self).items():
+        kind = nodes.wheel_class * (nodes.wheel_seat.max() + 1) + nodes.wheel_seat
+        least = np.array([nodes.wheel_mass[kind == one].min() for one in kind])
+        every = [np.ones(of.size, dtype=bool) for of in (nodes.footing, nodes.brake)]
+        found[position] = nodes.keep(every[0], nodes.wheel_mass <= least, every[1])
+    return found
+
+
+ORIGINAL_NODES = Candidates.nodes
+
+
+def bound_as_reached(self: Search, choices: Choices, bounds: Array) -> None:
+    """The least bound looked at counts as the best value, although no appraised choice has it."""
+    ORIGINAL_BY_BOUND(self, choices, bounds)
+    self.best = min(self.best, float(bounds[0]))
+
+
+ORIGINAL_BY_BOUND = Search.offer_by_bound
+
+
+Patch = Callable[[pytest.MonkeyPatch], None]
+
+
+def method(owner: type, name: str, mutant: Callable[..., Any]) -> Patch:
+    """A patch of a method."""
+    return lambda monkeypatch: monkeypatch.setattr(owner, name, mutant)
+
+
+MUTATIONS: dict[str, tuple[Patch, Callable[[], list[RandomCase]]]] = {
+    "tangent across a switch": (instead(bounds.resistance, tangent_resistance), across_a_switch),
+    "rows too strong": (instead(rows.rows, strong_rows), lambda: of("climb")),
+    "tier ignored": (instead(costing.discount, no_discount), lambda: of("price tier")),
+    "bound too high": (instead(candidates.aim_term, inflated_aim), lambda: of("climb", "lift-off")),
+    "dropped on lower bounds only": (instead(choose.restricted, only_least_bounds), lambda: of("climb")[2:3]),
+    "lighter counts as better": (
+        method(Candidates, "nodes", lightest_wheels),
+        lambda: [*of("climb")[3:4], *of("cost")[2:3]],
+    ),
+    "a bound counts as reached": (method(Search, "offer_by_bound", bound_as_reached), lambda: of("climb")[1:3]),
 }
 
 
 @pytest.mark.parametrize("name", MUTATIONS)
 def test_a_mistake_in_the_bounds_shows_as_another_answer(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    original, mutant, drawn = MUTATIONS[name]
+    patch, drawn = MUTATIONS[name]
     cases = drawn()
-    put_everywhere(monkeypatch, original, mutant)
+    patch(monkeypatch)
     assert any(disagrees(case) for case in cases)
 
 
-@pytest.mark.parametrize("name", MUTATIONS)
-def test_without_the_mistake_the_same_cases_agree(name: str) -> None:
-    assert not any(disagrees(case) for case in MUTATIONS[name][2]())
+@pytest.mark.parametrize("coupling", ["climb", "lift-off", "price tier"])
+def test_without_a_mistake_the_same_cases_agree(coupling: str) -> None:
+    assert not any(disagrees(case) for case in of(coupling))
+
+
+def test_without_a_mistake_a_case_with_a_ceiling_on_the_cost_agrees() -> None:
+    assert not any(disagrees(case) for case in of("cost")[2:3])
+
+
+def test_without_a_mistake_the_cases_across_a_switch_agree() -> None:
+    assert not any(disagrees(case) for case in across_a_switch())
+
+
+# Changes
+
+
+def with_base_limits(case: RandomCase) -> RandomCase:
+    """The case without the limit that was drawn for it."""
+    vehicle = vehicle_with(case.candidates.model.vehicle, BASE_LIMITS[case.scenario])
+    return appraised(case, vehicle, case.candidates.model.catalog, "base")
+
+
+def after_a_change(case: RandomCase) -> tuple[set[tuple[int, ...]], set[tuple[int, ...]]]:
+    """Best choices after the drawn limit is lifted, searched from what is known with it, and by enumeration."""
+    lifted, before = with_base_limits(case), fresh(case.candidates)
+    run_search(before, Settings(solve=False))
+    search, proven = run_search(before.variant(lifted.candidates.model), Settings(solve=False))
+    assert proven
+    return (as_set(search.found) if search.found is not None else set()), lifted.ties()
+
+
+def never_made_again(self: Candidates, *arguments: Any, **options: Any) -> Candidates:
+    """A variant that keeps bounds and rows whatever has changed."""
+    other = ORIGINAL_VARIANT(self, *arguments, **options)
+    other.whole = self.whole
+    return other
+
+
+ORIGINAL_VARIANT = Candidates.variant
+
+
+def test_rows_kept_after_a_limit_has_changed_show_as_another_answer(monkeypatch: pytest.MonkeyPatch) -> None:
+    cases = of("lift-off")[:1]
+    assert all(found == expected for found, expected in map(after_a_change, cases))
+    monkeypatch.setattr(Candidates, "variant", never_made_again)
+    assert any(found != expected for found, expected in map(after_a_change, cases))
+
+
+def test_ceilings_kept_from_zone_to_zone_lose_points_of_the_trade_off(monkeypatch: pytest.MonkeyPatch) -> None:
+    least: dict[str, float] = {}
+
+    def stale(*arguments: Any) -> tuple[list[Row], Any]:
+        made, pairs = ORIGINAL_ROWS(*arguments)
+        for row in made:
+            if row.limit in ("package_mass", "rolling_loss"):
+                least[row.name] = min(least.get(row.name, np.inf), row.rhs)
+        return [replace(row, rhs=least.get(row.name, row.rhs)) for row in made], pairs
+
+    case = cached_case(*suite()[19])
+    expected = len(truth(case, TWO))
+    whole = find_frontier(fresh(case.candidates), TWO, Settings(enumerate_at_most=0))
+    assert len(whole.points) == expected > 2
+    put_everywhere(monkeypatch, ORIGINAL_ROWS, stale)
+    # What an earlier search met on the way must not help out.
+    monkeypatch.setattr(Pool, "inside", lambda self, tops: None)
+    search = find_frontier(fresh(case.candidates), TWO, Settings(enumerate_at_most=0))
+    assert len(search.points) < expected

@@ -1,0 +1,167 @@
+"""Choosing again after changes: every answer is that of enumeration under the changed limits, prices and bans."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from random_cases import RandomCase, as_set, cached_case, stated, suite
+
+from configopt.appraisal.vehicle import VehicleModel
+from configopt.choice import live
+from configopt.choice.alternates import without
+from configopt.choice.audit import Candidates, Choices
+from configopt.choice.choose import TIE, Settings, run_search
+from configopt.choice.live import Change, LiveChoice, Rechosen, repriced
+from configopt.errors import UsageError
+from configopt.scenario.limits import LIMITS
+from configopt.scenario.records import LimitRecord
+
+#: Changes in a row, and sequences of them in the quick and in the slow line.
+CHANGES, QUICK, SLOW = 4, 10, 200
+
+
+def moved(records: list[LimitRecord], rng: np.random.Generator) -> list[LimitRecord]:
+    """The stated limits with one moved by up to some percent, or left out."""
+    number = int(rng.integers(len(records)))
+    record = records[number]
+    value = LIMITS[record.limit].parse(record.bound) * (1.0 + rng.choice([-0.05, -0.01, 0.01, 0.05]))
+    others = records[:number] + records[number + 1 :]
+    if rng.random() < 0.15:
+        return others
+    return [*others, LimitRecord.model_construct(**stated(record.limit, value, record.terrain, record.position))]
+
+
+def change_of(drawn: RandomCase, rng: np.random.Generator) -> Change:
+    """A change of some of: limits, prices, what is out."""
+    catalog, vehicle = drawn.candidates.model.catalog, drawn.candidates.model.vehicle
+    limits = moved(list(vehicle.limits), rng) if vehicle.limits and rng.random() < 0.8 else None
+    used = [part.id for family in ("tires", "rims", "hubs", "rotors") for part in catalog.family(family)]
+    prices = {str(rng.choice(used)): float(rng.choice([0.5, 0.9, 1.2]))} if rng.random() < 0.4 else None
+    out = (str(rng.choice(used)),) if rng.random() < 0.4 else ()
+    return Change(limits, prices, out)
+
+
+def changed_candidates(drawn: RandomCase, change: Change) -> Candidates:
+    """Candidates made anew under a change."""
+    of = drawn.candidates
+    vehicle, catalog = of.model.vehicle, repriced(of.model.catalog, change.prices or {})
+    if change.limits is not None:
+        vehicle = vehicle.model_copy(update={"limits": list(change.limits)})
+    parts = frozenset(live._part(catalog, identifier) for identifier in change.out)
+    return of.variant(VehicleModel(vehicle, catalog), open_to=without(of, parts) if parts else {})
+
+
+def enumerated(candidates: Candidates) -> tuple[float, set[tuple[int, ...]]]:
+    """Least aim and all choices that reach it, from every choice."""
+    every = Choices.join(list(candidates.every_choice()))
+    if candidates.open_to:
+        every = every.take(live._open(candidates, every))
+    aim, met = candidates.appraise(every)
+    if not met.any():
+        return np.inf, set()
+    best = float(aim[met].min())
+    return best, as_set(every.take(np.flatnonzero(met & (aim <= best + TIE * max(abs(best), 1e-9)))))
+
+
+def require_enumerated(drawn: RandomCase, change: Change, answer: Rechosen) -> None:
+    """The answer to a change is that of enumeration."""
+    best, ties = enumerated(changed_candidates(drawn, change))
+    assert answer.proven
+    assert answer.aim == pytest.approx(best, rel=1e-9)
+    assert (as_set(answer.ties) if answer.ties is not None else set()) == ties
+
+
+def run_sequence(number: int) -> tuple[int, int]:
+    """One sequence of changes; how many there were, and how many were answered from the last answer."""
+    every = suite()
+    drawn = cached_case(*every[number % len(every)])
+    rng = np.random.default_rng(1000 + number)
+    asked, kept = LiveChoice(drawn.candidates.variant()), 0
+    for _ in range(CHANGES):
+        change = change_of(drawn, rng)
+        kept += asked._still(asked._changed(change), change) is not None
+        require_enumerated(drawn, change, asked.choose(change, Settings(solve=False)))
+    return CHANGES, kept
+
+
+def run_sequences(count: int) -> None:
+    """So many sequences of changes."""
+    for number in range(count):
+        run_sequence(number)
+
+
+@pytest.mark.parametrize("number", range(QUICK))
+def test_changes_in_a_row_are_answered_as_by_enumeration(number: int) -> None:
+    run_sequence(number)
+
+
+@pytest.mark.slow
+def test_two_hundred_sequences_are_answered_as_by_enumeration() -> None:
+    done = [run_sequence(number) for number in range(QUICK, QUICK + SLOW)]
+    assert sum(count for count, _ in done) == SLOW * CHANGES
+    assert sum(kept for _, kept in done) > 0
+
+
+def test_a_first_search_says_the_same() -> None:
+    drawn = cached_case(*suite()[3])
+    rng = np.random.default_rng(7)
+    asked = LiveChoice(drawn.candidates.variant())
+    for _ in range(3):
+        change = change_of(drawn, rng)
+        search, proven = run_search(changed_candidates(drawn, change), Settings())
+        answer = asked.choose(change)
+        assert proven
+        assert answer.proven
+        assert answer.aim == pytest.approx(search.best, rel=1e-12)
+
+
+def test_a_stricter_limit_that_the_best_meets_keeps_the_answer_without_a_search() -> None:
+    drawn = cached_case(*suite()[0])
+    asked = LiveChoice(drawn.candidates.variant())
+    first = asked.choose(Change())
+    assert first.choice is not None
+    again = asked.choose(Change(limits=list(drawn.candidates.model.vehicle.limits)))
+    assert again.choice == first.choice
+    assert first.ties is not None
+    assert again.appraised == len(first.ties)
+
+
+def test_limits_kept_from_before_a_change_are_noticed(monkeypatch: pytest.MonkeyPatch) -> None:
+    plain = LiveChoice._changed
+    monkeypatch.setattr(LiveChoice, "_changed", lambda self, change: plain(self, replace(change, limits=None)))
+    with pytest.raises(AssertionError):
+        run_sequences(QUICK)
+
+
+def test_prices_kept_from_before_a_change_are_noticed(monkeypatch: pytest.MonkeyPatch) -> None:
+    def cheapened() -> None:
+        for one in [one for one in suite() if one[2] == "price tier"]:
+            drawn = cached_case(*one)
+            asked = LiveChoice(drawn.candidates.variant())
+            asked.choose(Change(), Settings(solve=False))
+            for tire in drawn.candidates.model.catalog.tires:
+                # So cheap that bounds with the price of before leave out what is best now.
+                change = Change(prices={tire.id: 0.02})
+                require_enumerated(drawn, change, asked.choose(change, Settings(solve=False)))
+
+    monkeypatch.setattr(LiveChoice, "_around", lambda self, candidates: self._whole)
+    with pytest.raises(AssertionError):
+        cheapened()
+
+
+def test_limits_are_compared_by_their_direction() -> None:
+    drawn = cached_case(*suite()[0])
+    model = VehicleModel(drawn.candidates.model.vehicle, drawn.candidates.model.catalog)
+    looser = VehicleModel(
+        drawn.candidates.model.vehicle.model_copy(update={"limits": []}), drawn.candidates.model.catalog
+    )
+    assert live.stricter(model, model)
+    assert live.stricter(looser, model) == (not drawn.candidates.model.vehicle.limits)
+
+
+def test_an_unknown_part_is_refused() -> None:
+    drawn = cached_case(*suite()[0])
+    with pytest.raises(UsageError, match="no part"):
+        LiveChoice(drawn.candidates.variant()).choose(Change(out=("no-such-part",)))
