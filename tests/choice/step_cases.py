@@ -294,8 +294,16 @@ def some_radius(instance: Instance, most: float = 0.0) -> bool:
 
 
 def too_long(patience: int) -> Callable[[pytest.MonkeyPatch], None]:
-    """Lists longer than what may be appraised are given up, and the boxes split so often before they are narrowed."""
-    return together(constants(closing, LISTED_AT_MOST=0), constants(choose, PATIENCE=patience))
+    """Lists over more than a few footings are given up, and the boxes split so often before they are narrowed."""
+    original = closing.open_choices
+
+    def refuse(instance: Instance, ceiling: float, **options: Any) -> Any:
+        footings = sum(instance.nodes(position).footing.size for position in POSITIONS)
+        if options["most"] < sys.maxsize and footings > 6 and boxes.spreads(instance):
+            raise closing.TooLong
+        return original(instance, ceiling, **options)
+
+    return together(instead(original, refuse), constants(choose, PATIENCE=patience))
 
 
 STEPS: dict[str, Step] = {
@@ -321,15 +329,13 @@ STEPS: dict[str, Step] = {
     "no rows and no forbidden pairs": Step(instead(candidates.limit_rows, no_rows)),
     "no trimming": Step(instead(boxes.trimmed, lambda entry, instance, marginals, ceiling: None)),
     "no patience": Step(too_long(0)),
-    "much patience": Step(too_long(6)),
+    "much patience": Step(too_long(3)),
     "no screening": Step(constants(audit, SCREENED=sys.maxsize), only_work=True),
     "always screening": Step(constants(audit, SCREENED=1, OFTEN=0.0), only_work=True),
     "a good choice first": Step(constants(choose, FEW_CHOICES=0)),
-    "no good choice first": Step(constants(choose, FEW_CHOICES=sys.maxsize)),
     "one bin": Step(constants(packages_below, BINS=1), only_work=True),
     "bins and pairs one by one": Step(constants(packages_below, BINS=7, AT_ONCE=1), only_work=True),
     "no finer cells": Step(constants(choose, FINE=1, CELLS=1)),
-    "finest cells": Step(constants(choose, FINE=sys.maxsize)),
     "never split by radius first": Step(instead(boxes.wide, lambda instance: False)),
     "always split by radius first": Step(instead(boxes.wide, some_radius)),
     "no best pairs": Step(constants(choose, PAIRED=0)),
