@@ -220,15 +220,18 @@ class Candidates:
             checkpoint()
             batch = choices.take(slice(start, start + BATCH))
             left = np.arange(len(batch))
-            for bound in self._screens() if len(batch) >= SCREENED else ():
-                left = left[self.evaluation(batch.take(left)).meets_alone(bound)]
+            screens = self._screens() if len(batch) >= SCREENED else []
+            for bound in screens:
+                met = self.evaluation(batch.take(left)).meets_alone(bound)
+                self.missed[bound.scope] = 1.0 - float(np.mean(met))
+                left = left[met]
                 if not left.size:
                     break
             if not left.size:
                 continue
             outcome = self.outcome(batch.take(left))
             for margin in outcome.margins:
-                if margin.bound.condition is None:
+                if margin.bound.condition is None and margin.bound not in screens:
                     self.missed[margin.bound.scope] = 1.0 - float(np.mean(margin.met))
             good = np.flatnonzero(outcome.met)
             rows.append(start + left[good])
@@ -248,6 +251,15 @@ class Candidates:
         """Aim and whether every limit is met, over any number of choices."""
         found, met = self.quantities(choices)
         return self.weighed(choices, found), met
+
+    def opened(self, choices: Choices) -> Choices:
+        """Those of some choices that use only what is open."""
+        good = np.ones(len(choices), dtype=bool)
+        for position, rows in (("front", choices.front), ("rear", choices.rear)):
+            masks = self.open_to.get(position)  # type: ignore[call-overload]
+            for layer, mask in enumerate(masks or ()):
+                good &= mask[rows[:, layer]]
+        return choices.take(good)
 
     def variant(
         self,
@@ -456,10 +468,6 @@ class PairCheck:
         # Of a pair within its rows the prices on them would only take something away.
         self.plain = {p: plain_bounds(instance, p, self.lists[p]) for p in POSITIONS}
         self.rows = [(row, {p: row_part(row, p, self.lists[p]) for p in POSITIONS}) for row in instance.rows]
-        self.losses = [
-            {p: loss.ground(p).at(self.lists[p].footing, self.lists[p].rest, self.lists[p].cell) for p in POSITIONS}
-            for loss in instance.losses
-        ]
         self.resist = [
             {p: loss.resist[p].low.at(self.lists[p].footing, self.lists[p].rest, self.lists[p].cell) for p in POSITIONS}
             for _, loss in instance.weighed_losses()

@@ -234,7 +234,12 @@ class Collecting(Search):
         self.quantities.append(found[good])
         self.size += good.size
         if self.size > self.most:
-            raise TooMany
+            # Boxes share their edges, so some may have been kept twice.
+            joined, found = Choices.join(self.kept), np.concatenate(self.quantities)
+            first = joined.first_of_each()
+            self.kept, self.quantities, self.size = [joined.take(first)], [found[first]], first.size
+            if self.size > self.most:
+                raise TooMany
         return good.size > 0
 
 
@@ -434,9 +439,8 @@ def only(instance: Instance, choices: Choices) -> Instance:
 def raised(ceiling: float, hint: float, everything: float, grown: float) -> float:
     """The next ceiling: a step up, ``grown`` times the first, or half way to the hint of the prices if that is more.
 
-    A footing's bound takes the best of all else, so choices can lie above the largest of them, ``everything``;
-    beyond it
-    nothing is left out any more.
+    A footing's bound takes the best of all else, so choices can lie above the largest of them, ``everything``; beyond
+    it nothing is left out any more.
     """
     size = max(abs(ceiling), 1e-3)
     step = ceiling + max(grown * STEP * size, min(0.5 * (hint - ceiling), LONGEST_STEP * size))
@@ -571,6 +575,9 @@ def check_with_model(search: Search) -> None:
         return
     instance, left, bounds = search.last
     search.last = None
+    if not search.same_as_best(left).any():
+        # A better one was found since, in a box that a wide gap let go.
+        return
     near = np.flatnonzero(bounds <= search.ceiling)
     chosen = near[:CHECKED]
     if near.size > CHECKED:
@@ -616,8 +623,8 @@ def run_search(
     around : coarse bounds of everything, if they are known; they must hold under the limits of the candidates
     """
     search = Search(candidates, settings, best=cutoff, watch=watch, admits=admits, seen=seen)
-    if start is not None and not search.over():
-        search.offer(start)
+    if start is not None:
+        search.offer(candidates.opened(start))
     if not all(len(candidates.of[p].footing_mount) and candidates.of[p].package_count() for p in POSITIONS):
         return search, True
     box = full_box(candidates) if around is None else around.box
@@ -631,7 +638,7 @@ def run_search(
             with checking(search.check):
                 queue += search_box(search, entry)
         except Stopped:
-            search.bound = min(min([entry.bound, *(e.bound for e in queue)]), search.best)
+            search.bound = min(entry.bound, *(e.bound for e in queue), search.given_up, search.best)
             return search, False
     if settings.solve:
         check_with_model(search)

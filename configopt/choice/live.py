@@ -29,7 +29,7 @@ from configopt.choice.alternates import without
 from configopt.choice.audit import Candidates, Choices
 from configopt.choice.boxes import full_box
 from configopt.choice.candidates import Instance, make_instance
-from configopt.choice.choose import Search, Settings, footing_marginals, require_one_vehicle, run_search
+from configopt.choice.choose import EXACT, Search, Settings, footing_marginals, require_one_vehicle, run_search
 from configopt.choice.costing import node_costs
 from configopt.choice.incumbent import improved, ranks
 from configopt.choice.ties import first_tie, record_of
@@ -72,7 +72,15 @@ class LiveChoice:
     """One vehicle whose choice is asked for again and again."""
 
     def __init__(self, candidates: Candidates) -> None:
-        """Prepare what all answers share."""
+        """Prepare what all answers share.
+
+        Raises
+        ------
+        UsageError
+            A vehicle with several conditions.
+        """
+        if candidates.model.others:
+            raise UsageError("choosing live takes one vehicle as stated, without conditions")
         self.candidates = candidates
         self._close = Choices.join([])
         self._last: tuple[Change, Rechosen] | None = None
@@ -90,8 +98,8 @@ class LiveChoice:
         """
         require_one_vehicle(case)
         vehicle = case.vehicle
-        if case.scenario.aims.in_order or vehicle.alternates or vehicle.conditions:
-            raise UsageError(f"{case.path}: choosing live takes one weighted aim, without alternates or conditions")
+        if case.scenario.aims.in_order or vehicle.alternates:
+            raise UsageError(f"{case.path}: choosing live takes one weighted aim, without alternates")
         return LiveChoice(Candidates(vehicle, case.catalog, case.scenario.aims))
 
     def _coarse(self) -> Instance | None:
@@ -108,7 +116,7 @@ class LiveChoice:
         Raises
         ------
         UsageError
-            A part that the catalogs do not have.
+            A part that the catalogs do not have, or a factor on a price that is not above 0.
         """
         settings = settings or Settings()
         candidates = self._changed(change)
@@ -129,7 +137,10 @@ class LiveChoice:
             return None
         if not set(before.out) <= set(change.out) or not stricter(candidates.model, last.candidates.model):
             return None
-        ties = last.ties if not candidates.open_to else last.ties.take(_open(candidates, last.ties))
+        if last.bound < last.aim - EXACT * max(abs(last.aim), 1e-9):
+            # Within a wide gap there may be better ones, and the ties are not complete.
+            return None
+        ties = candidates.opened(last.ties)
         ties = ties.take(candidates.meeting(ties)[0])
         if not len(ties):
             return None
@@ -138,7 +149,7 @@ class LiveChoice:
 
     def _searched(self, candidates: Candidates, settings: Settings) -> Rechosen:
         around = self._around(candidates)
-        start = self._close if not candidates.open_to else self._close.take(_open(candidates, self._close))
+        start = candidates.opened(self._close)
         near = Near(KEPT)
         search, proven = run_search(
             candidates, settings, start=self._good(candidates, around, start), around=around, seen=near.keep
@@ -217,15 +228,6 @@ def _answer(candidates: Candidates, search: Search, proven: bool) -> Rechosen:
     return Rechosen(proven, choice, found, search.best, search.bound, candidates, search.appraised)
 
 
-def _open(candidates: Candidates, choices: Choices) -> NDArray[np.bool_]:
-    """Which choices use only what is open."""
-    good = np.ones(len(choices), dtype=bool)
-    for position, rows in (("front", choices.front), ("rear", choices.rear)):
-        for layer, mask in enumerate(candidates.open_to[position]):  # type: ignore[index]
-            good &= mask[rows[:, layer]]
-    return good
-
-
 def _part(catalog: Catalog, identifier: str) -> tuple[str, int]:
     """Family and number of a part."""
     for family in FAMILIES:
@@ -243,6 +245,8 @@ def repriced(catalog: Catalog, factors: Mapping[str, float]) -> Catalog:
     for identifier, factor in factors.items():
         family, number = _part(catalog, identifier)
         part = catalog.family(family)[number]
+        if not 0.0 < factor < np.inf:
+            raise UsageError(f"the price of {identifier} is to be multiplied by {factor:g}: give a factor above 0")
         tiers = [
             tier.model_copy(update={"unit_price": Figure(float(tier.unit_price) * factor)}) for tier in part.prices
         ]

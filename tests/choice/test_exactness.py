@@ -70,3 +70,14 @@ def test_most_cases_have_a_coupling_that_binds(capsys: pytest.CaptureFixture[str
     assert all(binding[coupling] >= 3 for coupling in COUPLINGS)
     assert {case.scenario for case in cases} == {"upland-wardens", "coastal-survey", "forest-rescue"}
     assert all(np.isfinite(case.aims).all() for case in cases)
+
+
+def test_a_search_that_is_stopped_at_once_keeps_what_it_began_with() -> None:
+    case = cached_case(*suite()[0])
+    start = case.choices.take(np.flatnonzero(case.met)[:1])
+    settings = Settings()
+    settings.stop.asked = True
+    search, proven = run_search(case.candidates.variant(), settings, start=start)
+    assert not proven
+    assert search.found is not None
+    assert search.bound <= search.best

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
-from random_cases import RandomCase, as_set, cached_case, stated, suite
+from random_cases import POSITIONS, RandomCase, as_set, cached_case, stated, suite
 
 from configopt.appraisal.vehicle import VehicleModel
 from configopt.choice import live
@@ -55,9 +56,7 @@ def changed_candidates(drawn: RandomCase, change: Change) -> Candidates:
 
 def enumerated(candidates: Candidates) -> tuple[float, set[tuple[int, ...]]]:
     """Least aim and all choices that reach it, from every choice."""
-    every = Choices.join(list(candidates.every_choice()))
-    if candidates.open_to:
-        every = every.take(live._open(candidates, every))
+    every = candidates.opened(Choices.join(list(candidates.every_choice())))
     aim, met = candidates.appraise(every)
     if not met.any():
         return np.inf, set()
@@ -135,20 +134,39 @@ def test_limits_kept_from_before_a_change_are_noticed(monkeypatch: pytest.Monkey
         run_sequences(QUICK)
 
 
-def test_prices_kept_from_before_a_change_are_noticed(monkeypatch: pytest.MonkeyPatch) -> None:
-    def cheapened() -> None:
-        for one in [one for one in suite() if one[2] == "price tier"]:
-            drawn = cached_case(*one)
-            asked = LiveChoice(drawn.candidates.variant())
-            asked.choose(Change(), Settings(solve=False))
-            for tire in drawn.candidates.model.catalog.tires:
-                # So cheap that bounds with the price of before leave out what is best now.
-                change = Change(prices={tire.id: 0.02})
-                require_enumerated(drawn, change, asked.choose(change, Settings(solve=False)))
+def test_the_kept_bounds_take_the_prices_of_a_change_and_take_them_back() -> None:
+    drawn = cached_case(*next(one for one in suite() if one[2] == "price tier"))
+    asked = LiveChoice(drawn.candidates.variant())
+    tire = drawn.candidates.model.catalog.tires[0].id
+    plain, cheap = Change(), Change(prices={tire: 0.02})
 
-    monkeypatch.setattr(LiveChoice, "_around", lambda self, candidates: self._whole)
-    with pytest.raises(AssertionError):
-        cheapened()
+    def cost_of_footings(change: Change) -> dict[str, Any]:
+        around = asked._around(asked._changed(change))
+        return {position: around.costs[position].footing.low.copy() for position in POSITIONS}
+
+    before, during, after = (cost_of_footings(change) for change in (plain, cheap, plain))
+    assert any((during[position] < before[position]).any() for position in POSITIONS)
+    for position in POSITIONS:
+        assert (during[position] <= before[position]).all()
+        assert np.array_equal(before[position], after[position])
+
+
+def test_what_is_out_stays_out_when_few_choices_are_kept(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(live, "KEPT", 3)
+    drawn = cached_case(*suite()[10])
+    catalog = drawn.candidates.model.catalog
+    asked = LiveChoice(drawn.candidates.variant())
+    asked.choose(Change(), Settings(solve=False))
+    for part in [part.id for family in ("tires", "rims", "pads") for part in catalog.family(family)]:
+        change = Change(out=(part,))
+        require_enumerated(drawn, change, asked.choose(change, Settings(solve=False)))
+
+
+def test_an_answer_within_a_wide_gap_is_not_taken_for_the_best() -> None:
+    drawn = cached_case(*suite()[0])
+    asked = LiveChoice(drawn.candidates.variant())
+    asked.choose(Change(), Settings(solve=False, gap=0.05))
+    require_enumerated(drawn, Change(), asked.choose(Change(), Settings(solve=False)))
 
 
 def test_limits_are_compared_by_their_direction() -> None:
@@ -159,6 +177,14 @@ def test_limits_are_compared_by_their_direction() -> None:
     )
     assert live.stricter(model, model)
     assert live.stricter(looser, model) == (not drawn.candidates.model.vehicle.limits)
+
+
+@pytest.mark.parametrize("factor", [0.0, -1.0, float("nan")])
+def test_a_price_that_would_not_be_one_is_refused(factor: float) -> None:
+    drawn = cached_case(*suite()[0])
+    tire = drawn.candidates.model.catalog.tires[0].id
+    with pytest.raises(UsageError, match=f"price of {tire}"):
+        LiveChoice(drawn.candidates.variant()).choose(Change(prices={tire: factor}))
 
 
 def test_an_unknown_part_is_refused() -> None:
