@@ -24,9 +24,10 @@ from configopt.appraisal.model import Outcome
 from configopt.catalog.catalog import Catalog
 from configopt.choice.audit import Candidates, Choices
 from configopt.fit.candidates import PositionCandidates
+from configopt.quantities import Figure
 from configopt.scenario.case import Case, load
 from configopt.scenario.limits import LIMITS
-from configopt.scenario.records import LimitRecord, Vehicle
+from configopt.scenario.records import LimitRecord, SharingRecord, Vehicle
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 SHIPPED = ("upland-wardens", "forest-rescue", "coastal-survey")
@@ -188,3 +189,31 @@ def with_limits(case: Case, catalog: Catalog, limits: list[LimitRecord], name: s
     """A case with another catalog and other limits."""
     vehicle = case.vehicle.model_copy(update={"limits": limits, "baseline": None})
     return Case(Path(f"{name}.yaml"), case.scenario.model_copy(update={"vehicles": [vehicle]}), catalog)
+
+
+def bench_family(case: Case, count: int) -> Case:
+    """A family of like vehicles that share parts, from the case of one vehicle.
+
+    The riders differ by 4 kg from one to the next, and so do the quantities; every limit is loosened by a tenth, so
+    that each of them can be met.  All together may use two different tires at each end, and two rims and rotors.
+    """
+    vehicle = case.vehicle
+    limits = []
+    for record in vehicle.limits:
+        kind = LIMITS[record.limit]
+        value = kind.parse(record.bound) * (0.9 if kind.bound == "at_least" else 1.1)
+        limits.append(rounded((record.limit, record.terrain, record.position), value))
+    vehicles = [
+        vehicle.model_copy(
+            update={
+                "name": f"{vehicle.name}-{number + 1}",
+                "limits": limits,
+                "rider_mass": Figure(float(vehicle.rider_mass) + 4.0 * number),
+                "quantity": vehicle.quantity + 10 * number,
+            }
+        )
+        for number in range(count)
+    ]
+    sharing = SharingRecord(at_most={"tires": 4, "rims": 4, "rotors": 4})
+    scenario = case.scenario.model_copy(update={"vehicles": vehicles, "sharing": sharing})
+    return Case(case.path.with_stem(f"{case.path.stem}-family-{count}"), scenario, case.catalog)

@@ -17,7 +17,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any
 
-from cases import bench_case
+from cases import bench_case, bench_family
 
 from configopt.choice.audit import Candidates
 from configopt.choice.boxes import full_box
@@ -150,11 +150,25 @@ def layered(case: Case) -> dict[str, Any]:
     return {"seconds": time.process_time() - began}
 
 
+def family_of(count: int) -> Callable[[Case], dict[str, Any]]:
+    """Choose for a family of so many vehicles that share parts."""
+
+    def choosing_together(case: Case) -> dict[str, Any]:
+        together = bench_family(case, count)
+        began = time.process_time()
+        answer = choose(together)
+        return {"seconds": time.process_time() - began, "proven": answer.status == "optimal"}
+
+    return choosing_together
+
+
 TASKS: dict[str, Callable[[Case], dict[str, Any]]] = {
     "choose": choosing,
     "rechoose": rechoosing,
     "tradeoff": trading_off,
     "layered": layered,
+    "family of 4": family_of(4),
+    "family of 12": family_of(12),
 }
 
 

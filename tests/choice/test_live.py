@@ -97,9 +97,10 @@ def test_changes_in_a_row_are_answered_as_by_enumeration(number: int) -> None:
 
 
 @pytest.mark.slow
-def test_two_hundred_sequences_are_answered_as_by_enumeration() -> None:
-    done = [run_sequence(number) for number in range(QUICK, QUICK + SLOW)]
-    assert sum(count for count, _ in done) == SLOW * CHANGES
+@pytest.mark.parametrize("first", range(QUICK, QUICK + SLOW, SLOW // 8))
+def test_two_hundred_sequences_are_answered_as_by_enumeration(first: int) -> None:
+    done = [run_sequence(number) for number in range(first, first + SLOW // 8)]
+    assert sum(count for count, _ in done) == SLOW // 8 * CHANGES
     assert sum(kept for _, kept in done) > 0
 
 
