@@ -32,7 +32,6 @@ from random_cases import (
 from configopt.appraisal import conditions as conditions_room
 from configopt.appraisal.conditions import condition_weights
 from configopt.choice import audit as audit_room
-from configopt.choice import candidates as choice_candidates
 from configopt.choice.audit import Candidates, Choices
 from configopt.choice.boxes import full_box
 from configopt.choice.candidates import make_instance
