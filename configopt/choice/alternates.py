@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +20,7 @@ from configopt.choice.choose import EXACT, TIE, Search, Settings, run_search
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
+Aim = TypeVar("Aim", float, Array)
 Part = tuple[str, int]
 """Family of parts, and number in the catalog."""
 
@@ -167,8 +169,8 @@ def search_with_alternates(
     return WithAlternates(plain, best, proven and (known or not above), missed)
 
 
-def _with_ties(aim: float) -> float:
-    """The largest aim that counts as equal."""
+def _with_ties(aim: Aim) -> Aim:
+    """The largest aim that counts as equal to one, or to each of some."""
     return aim + TIE * abs(aim)
 
 
@@ -176,17 +178,13 @@ def qualifying(candidates: Candidates, least: Mapping[Part, float]) -> Callable[
     """Which choices qualify, from their quantities: those whose aim reaches what each part in them asks."""
 
     def admits(choices: Choices, found: Array) -> Mask:
-        reached = _with_ties_each(candidates.weighed(choices, found))
+        reached = _with_ties(candidates.weighed(choices, found))
         good = np.ones(len(choices), dtype=bool)
         for part, asked in least.items():
             good &= ~uses(candidates, choices, part) | (reached >= asked)
         return good
 
     return admits
-
-
-def _with_ties_each(aims: Array) -> Array:
-    return np.asarray(aims + TIE * np.abs(aims))
 
 
 def _rising(

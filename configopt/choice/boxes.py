@@ -98,24 +98,24 @@ def halves(entry: OpenBox, instance: Instance, patience: int = 0) -> list[OpenBo
     """The box split where its range leaves most open: masses in the middle, radii and drives between two that occur."""
     widths = spreads(instance)
     dimension = max(widths, key=lambda key: widths[key])
+    parts: list[tuple[Box, Integers | None]]
     if dimension == "drive":
         by_mass = instance.drives[np.argsort(instance.model.drive_masses[instance.drives], kind="stable")]
         cut = len(by_mass) // 2
-        return [
-            OpenBox(entry.box, entry.bound, entry.prices, inside=instance, drives=np.sort(part), patience=patience)
-            for part in (by_mass[:cut], by_mass[cut:])
-        ]
-    position, kind = dimension
-    if kind == "mass":
-        low, high = axle_range(instance, position)
-        parts = ((low, 0.5 * (low + high)), (0.5 * (low + high), high))
+        parts = [(entry.box, np.sort(drives)) for drives in (by_mass[:cut], by_mass[cut:])]
     else:
-        radii = np.unique(instance.nodes(position).footings.radius)
-        cut = len(radii) // 2
-        parts = (float(radii[0]), float(radii[cut - 1])), (float(radii[cut]), float(radii[-1]))
+        position, kind = dimension
+        if kind == "mass":
+            low, high = axle_range(instance, position)
+            spans = ((low, 0.5 * (low + high)), (0.5 * (low + high), high))
+        else:
+            radii = np.unique(instance.nodes(position).footings.radius)
+            cut = len(radii) // 2
+            spans = (float(radii[0]), float(radii[cut - 1])), (float(radii[cut]), float(radii[-1]))
+        parts = [(entry.box.within(dimension, span), None) for span in spans]
     return [
-        OpenBox(entry.box.within(dimension, part), entry.bound, entry.prices, inside=instance, patience=patience)
-        for part in parts
+        OpenBox(box, entry.bound, entry.prices, inside=instance, drives=drives, patience=patience)
+        for box, drives in parts
     ]
 
 

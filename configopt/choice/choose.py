@@ -60,12 +60,12 @@ STEP = 1e-3
 #: Step in which the best package of a position is looked for.
 FLOOR_STEP = 3e-3
 FLOOR_GROWTH = 1.5
-#: Whole choices from which on a good one is looked for to begin with.
-FEW_CHOICES = 1_000_000
-#: Growth of that step from one ceiling to the next.
+#: Growth of the ceiling's step from one ceiling to the next.
 STEP_GROWTH = 2.0
 #: Longest step where the prices hint at more.
 LONGEST_STEP = 8e-3
+#: Whole choices from which on a good one is looked for to begin with.
+FEW_CHOICES = 1_000_000
 #: Packages of a position that are listed at most when nodes are narrowed.
 PACKAGES_AT_MOST = 1_200_000
 #: Nodes are narrowed again while at most this share is left.
@@ -78,7 +78,7 @@ FEW_PAIRS = 4_000
 FIRST_BATCH = 4_000
 #: Best packages of each position that are paired and appraised while nodes are narrowed.
 PAIRED = 80
-#: Share of the aim by which bounds must lie below the best for that.
+#: Share of the aim below the best from which on bounds are far from it: wide radii are split, ceilings rise in steps.
 FAR = 0.01
 #: Splits of a box that held far too many packages before its parts are narrowed.
 PATIENCE = 2
@@ -386,7 +386,7 @@ def search_box(search: Search, entry: OpenBox) -> list[OpenBox]:
         if last and search.best < np.inf and far and wide(whole):
             # Radii that differ much blur every load: to narrow such a box down to its last choices is wasted.
             return halves(entry, whole)
-        instance = narrowed(search, entry, whole, ceiling)
+        instance = narrowed(search, entry, whole, restricted(whole, marginals, ceiling), ceiling)
         if instance is not None:
             search.say(f"round {search.rounds}: bounding {sizes_of(instance)}")
             patience = 0
@@ -453,10 +453,11 @@ def _level(values: Array, count: int) -> float:
     return float(np.partition(values, number)[number])
 
 
-def narrowed(search: Search, entry: OpenBox, whole: Instance, ceiling: float) -> Instance | None:
-    """Fine bounds over the nodes of choices whose bound is at most the ceiling, or ``None`` if there are none."""
+def narrowed(
+    search: Search, entry: OpenBox, whole: Instance, nodes: dict[Position, Nodes] | None, ceiling: float
+) -> Instance | None:
+    """Fine bounds over those of some nodes that choices with a bound at most the ceiling use; ``None`` if none do."""
     candidates = search.candidates
-    nodes = restricted(whole, footing_marginals(whole), ceiling)
     drives = whole.drives
     while nodes is not None:
         search.check()

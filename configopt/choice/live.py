@@ -17,6 +17,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,7 +30,7 @@ from configopt.choice.alternates import without
 from configopt.choice.audit import Candidates, Choices
 from configopt.choice.boxes import full_box
 from configopt.choice.candidates import Instance, make_instance
-from configopt.choice.choose import EXACT, Search, Settings, footing_marginals, require_one_vehicle, run_search
+from configopt.choice.choose import EXACT, Settings, footing_marginals, require_one_vehicle, run_search
 from configopt.choice.costing import node_costs
 from configopt.choice.incumbent import improved, ranks
 from configopt.choice.ties import first_tie, record_of
@@ -54,18 +55,22 @@ class Change:
 
 @dataclass(frozen=True)
 class Rechosen:
-    """An answer: the best choice with all that tie, its aim and a proven bound on it.
+    """An answer: the best choices, which tie, their aim and a proven bound on it.
 
-    ``choice`` is ``None`` where nothing meets the limits or, if not ``proven``, where nothing was found in time.
+    ``ties`` is ``None`` where nothing meets the limits or, if not ``proven``, where nothing was found in time.
     """
 
     proven: bool
-    choice: VehicleChoiceRecord | None
     ties: Choices | None
     aim: float
     bound: float
     candidates: Candidates
     appraised: int
+
+    @cached_property
+    def choice(self) -> VehicleChoiceRecord | None:
+        """The first of the best choices."""
+        return None if self.ties is None else record_of(self.candidates, first_tie(self.candidates, self.ties))
 
 
 class LiveChoice:
@@ -97,10 +102,9 @@ class LiveChoice:
             A scenario with several vehicles, aims in order, alternates or conditions.
         """
         require_one_vehicle(case)
-        vehicle = case.vehicle
-        if case.scenario.aims.in_order or vehicle.alternates:
-            raise UsageError(f"{case.path}: choosing live takes one weighted aim, without alternates")
-        return LiveChoice(Candidates(vehicle, case.catalog, case.scenario.aims))
+        if case.scenario.aims.in_order:
+            raise UsageError(f"{case.path}: choosing live takes one weighted aim")
+        return LiveChoice(Candidates(case.vehicle, case.catalog, case.scenario.aims))
 
     def _coarse(self) -> Instance | None:
         """Bounds of everything that hold whatever the limits are."""
@@ -121,7 +125,7 @@ class LiveChoice:
         settings = settings or Settings()
         candidates = self._changed(change)
         if self._whole is None:
-            return Rechosen(True, None, None, np.inf, np.inf, candidates, 0)
+            return Rechosen(True, None, np.inf, np.inf, candidates, 0)
         answer = self._still(candidates, change)
         if answer is None:
             answer = self._searched(candidates, settings)
@@ -144,8 +148,7 @@ class LiveChoice:
         ties = ties.take(candidates.meeting(ties)[0])
         if not len(ties):
             return None
-        choice = record_of(candidates, first_tie(candidates, ties))
-        return Rechosen(True, choice, ties, last.aim, last.bound, candidates, len(ties))
+        return Rechosen(True, ties, last.aim, last.bound, candidates, len(ties))
 
     def _searched(self, candidates: Candidates, settings: Settings) -> Rechosen:
         around = self._around(candidates)
@@ -155,7 +158,7 @@ class LiveChoice:
             candidates, settings, start=self._good(candidates, around, start), around=around, seen=near.keep
         )
         self._close = near.best(self._close)
-        return _answer(candidates, search, proven)
+        return Rechosen(proven, search.found, search.best, search.bound, candidates, search.appraised)
 
     def _good(self, candidates: Candidates, around: Instance, start: Choices) -> Choices:
         """Choices that came close before, and where none of them meets the limits now, one mended from the best."""
@@ -201,31 +204,23 @@ def stricter(now: VehicleModel, before: VehicleModel) -> bool:
 
 @dataclass
 class Near:
-    """Keeps the appraised choices of the least aims."""
+    """Keeps the open choices of the least bounds."""
 
     most: int
     choices: Choices | None = None
-    aims: Array | None = None
+    bounds: Array | None = None
 
-    def keep(self, choices: Choices, aims: Array) -> None:
+    def keep(self, choices: Choices, bounds: Array) -> None:
         """Look at more choices."""
-        if self.choices is not None and self.aims is not None:
-            choices, aims = Choices.join([self.choices, choices]), np.concatenate([self.aims, aims])
-        order = np.argsort(aims, kind="stable")[: self.most]
-        self.choices, self.aims = choices.take(order), aims[order]
+        if self.choices is not None and self.bounds is not None:
+            choices, bounds = Choices.join([self.choices, choices]), np.concatenate([self.bounds, bounds])
+        order = np.argsort(bounds, kind="stable")[: self.most]
+        self.choices, self.bounds = choices.take(order), bounds[order]
 
     def best(self, others: Choices) -> Choices:
         """The kept choices and, after them, others up to the same number, each once."""
         joined = Choices.join([self.choices, others] if self.choices is not None else [others])
         return joined.take(joined.first_of_each()[: self.most])
-
-
-def _answer(candidates: Candidates, search: Search, proven: bool) -> Rechosen:
-    found = search.found
-    choice = None
-    if found is not None:
-        choice = record_of(candidates, first_tie(candidates, found))
-    return Rechosen(proven, choice, found, search.best, search.bound, candidates, search.appraised)
 
 
 def _part(catalog: Catalog, identifier: str) -> tuple[str, int]:

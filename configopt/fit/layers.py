@@ -7,8 +7,8 @@ when it is looked at.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
-from typing import Any, Generic, TypeVar, overload
+from dataclasses import dataclass, fields
+from typing import Any, Generic, Self, TypeVar, overload
 
 import numpy as np
 from numpy.typing import NDArray
@@ -140,6 +140,11 @@ class _Layer(Sequence[Row], Generic[Row]):
         """One row."""
         raise NotImplementedError
 
+    def take(self, rows: Any) -> Self:
+        """Some rows."""
+        columns = (getattr(self, field.name) for field in fields(self))  # type: ignore[arg-type]
+        return type(self)(*(column.take(rows) if isinstance(column, Column) else column[rows] for column in columns))
+
     @overload
     def __getitem__(self, row: int) -> Row: ...
     @overload
@@ -189,11 +194,6 @@ class Mounts(_Layer[TireOnRim]):
             float(self.rim_width[number]),
         )
 
-    def take(self, rows: Any) -> Mounts:
-        """Some rows."""
-        tire, inner, lock = (column.take(rows) for column in (self.tire, self.inner, self.lock))
-        return Mounts(tire, inner, lock, self.locks[rows], self.rim_width[rows])
-
 
 @dataclass(frozen=True)
 class Wheels(_Layer[BuiltWheel]):
@@ -238,11 +238,6 @@ class Wheels(_Layer[BuiltWheel]):
             float(self.length_right[number]),
         )
 
-    def take(self, rows: Any) -> Wheels:
-        """Some rows."""
-        hub, rim, spokes, disc = (column.take(rows) for column in (self.hub, self.rim, self.spokes, self.disc_wheel))
-        return Wheels(hub, rim, spokes, disc, self.crossings[rows], self.length_left[rows], self.length_right[rows])
-
 
 @dataclass(frozen=True)
 class Brakes(_Layer[BrakeSet]):
@@ -269,7 +264,3 @@ class Brakes(_Layer[BrakeSet]):
     def row(self, number: int) -> BrakeSet:
         """One brake set."""
         return BrakeSet(self.rotor[number], self.caliper[number], self.pad[number])
-
-    def take(self, rows: Any) -> Brakes:
-        """Some rows."""
-        return Brakes(self.rotor.take(rows), self.caliper.take(rows), self.pad.take(rows))

@@ -9,9 +9,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
+from types import ModuleType
 from typing import Any
 
 import numpy as np
+import pytest
 from numpy.typing import NDArray
 
 from configopt.appraisal.ground import on_soil
@@ -19,7 +21,7 @@ from configopt.appraisal.vehicle import REPEATED_STOPS
 from configopt.catalog.catalog import Catalog
 from configopt.catalog.records import Position
 from configopt.choice.audit import Candidates, Choices
-from configopt.choice.choose import TIE
+from configopt.choice.choose import TIE, Search, Settings, run_search
 from configopt.fit.candidates import PositionCandidates
 from configopt.fit.rules import PRESSURE_STEP
 from configopt.quantities import Figure
@@ -531,3 +533,17 @@ def _switch_case(seed: int, scenario: str, catalog: Catalog) -> RandomCase | Non
     case = Candidates(made.model.vehicle, catalog, aims)
     value, meets = case.appraise(choices)
     return RandomCase(seed, scenario, "switch", case, choices, value, meets, True)
+
+
+def stopping_at(number: int, module: ModuleType, monkeypatch: pytest.MonkeyPatch) -> Settings:
+    """Settings of searches that are asked to stop when the search of a number that a module makes begins."""
+    settings, begun = Settings(), []
+
+    def stopping(*arguments: Any, **options: Any) -> tuple[Search, bool]:
+        begun.append(1)
+        if len(begun) == number:
+            settings.stop.asked = True
+        return run_search(*arguments, **options)
+
+    monkeypatch.setattr(module, "run_search", stopping)
+    return settings

@@ -12,7 +12,7 @@ from typing import Any
 import jsonschema
 import numpy as np
 import pytest
-from random_cases import POSITIONS, RandomCase, as_set, cached_case, case_of, package_parts, suite
+from random_cases import POSITIONS, RandomCase, as_set, cached_case, case_of, package_parts, stopping_at, suite
 
 from configopt.choice import alternates
 from configopt.choice.alternates import Part, WithAlternates, best_without, search_with_alternates, without
@@ -341,15 +341,7 @@ def qualifying(one: Supplied) -> set[tuple[int, ...]]:
 
 def stopped_at(number: int, one: Supplied, monkeypatch: pytest.MonkeyPatch) -> WithAlternates:
     """The search stopped when its search of a number begins."""
-    settings, begun = Settings(), []
-
-    def stopping(*arguments: Any, **options: Any) -> tuple[Search, bool]:
-        begun.append(1)
-        if len(begun) == number:
-            settings.stop.asked = True
-        return run_search(*arguments, **options)
-
-    monkeypatch.setattr(alternates, "run_search", stopping)
+    settings = stopping_at(number, alternates, monkeypatch)
     return search_with_alternates(fresh(one), one.losses, settings)
 
 

@@ -11,12 +11,12 @@ import jsonschema
 import numpy as np
 import pytest
 from numpy.typing import NDArray
-from random_cases import RandomCase, as_set, cached_case, case_of, suite
+from random_cases import RandomCase, as_set, cached_case, case_of, stopping_at, suite
 
 from configopt.choice import candidates as bounds
 from configopt.choice import stages
 from configopt.choice.audit import Choices
-from configopt.choice.choose import Search, Settings, run_search
+from configopt.choice.choose import Settings
 from configopt.choice.result import choose
 from configopt.choice.shortlist import shortlist
 from configopt.choice.stages import InOrder, search_in_order
@@ -233,15 +233,7 @@ def giving_up() -> Staged:
 
 def stopped_in(number: int, one: Staged, monkeypatch: pytest.MonkeyPatch) -> InOrder:
     """Stages stopped when their search of a number begins."""
-    settings, begun = Settings(), []
-
-    def stopping(*arguments: Any, **options: Any) -> tuple[Search, bool]:
-        begun.append(1)
-        if len(begun) == number:
-            settings.stop.asked = True
-        return run_search(*arguments, **options)
-
-    monkeypatch.setattr(stages, "run_search", stopping)
+    settings = stopping_at(number, stages, monkeypatch)
     ties = next(iter(one.alone))
     start = Choices(np.array([ties[:3]]), np.array([ties[3:6]]), np.array([ties[6]]))
     return search_in_order(one.case.candidates, one.asked, settings, start)
