@@ -6,6 +6,7 @@ set exactly at what some worse choice reaches, so that the limit binds and the o
 
 from __future__ import annotations
 
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
@@ -83,6 +84,11 @@ class RandomCase:
     def ties(self) -> set[tuple[int, ...]]:
         """Every optimal choice."""
         return as_set(self.choices.take(np.flatnonzero(self.met & (self.aims <= self.best + TIE * abs(self.best)))))
+
+
+def few_quick(numbers: Iterable[int], quick: Collection[int]) -> list[Any]:
+    """Parameters of a test over many cases, of which only a few belong on the quick line."""
+    return [number if number in quick else pytest.param(number, marks=pytest.mark.slow) for number in numbers]
 
 
 def as_set(choices: Choices) -> set[tuple[int, ...]]:

@@ -21,6 +21,7 @@ from random_cases import (
     case_of,
     drawn_limit,
     enumerated,
+    few_quick,
     limit_values,
     loose,
     random_aims,
@@ -230,13 +231,13 @@ def require_truth(case: ConditionCase, search: Search, proven: bool) -> None:
     assert as_set(search.found) == case.ties()
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("seed", few_quick(SEEDS, (3, 9, 14, 24)))
 def test_the_search_finds_what_conditions_appraised_apart_say(seed: int) -> None:
     case = random_case(seed)
     require_truth(case, *run_search(case.candidates, Settings()))
 
 
-@pytest.mark.parametrize("seed", SPLIT)
+@pytest.mark.parametrize("seed", few_quick(SPLIT, (1, 13)))
 def test_boxes_that_are_split_and_models_that_are_solved_say_the_same(seed: int) -> None:
     # So few choices may be appraised at once that boxes are split and the model is solved again and again.
     case = random_case(seed)
@@ -245,6 +246,7 @@ def test_boxes_that_are_split_and_models_that_are_solved_say_the_same(seed: int)
     require_truth(case, search, proven)
 
 
+@pytest.mark.slow
 def test_in_most_cases_another_condition_decides(capsys: pytest.CaptureFixture[str]) -> None:
     cases = [random_case(seed) for seed in SEEDS]
     decide = [case for case in cases if case.others_decide]
@@ -283,7 +285,7 @@ def test_boxes_are_the_same_in_every_condition() -> None:
             assert not np.allclose(pressures[0], pressures[2]), "the air of this condition changes the pressures"
 
 
-@pytest.mark.parametrize("seed", [3, 4, 6, 18, 21])
+@pytest.mark.parametrize("seed", few_quick([3, 4, 6, 18, 21], (6, 21)))
 def test_bounds_lie_below_the_aim_and_the_model_below_its_best(seed: int) -> None:
     case = random_case(seed)
     candidates = case.candidates

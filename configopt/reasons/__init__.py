@@ -1,0 +1,1 @@
+"""Why this choice, why not another part, what would change it."""

@@ -1,0 +1,245 @@
+"""One vehicle whose best choice is known, and proven answers to questions that differ from it in one thing."""
+
+from __future__ import annotations
+
+import copy
+import time
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from configopt.appraisal.one_vehicle import VehicleAppraisal, appraise_vehicle
+from configopt.appraisal.parts import FAMILIES
+from configopt.appraisal.vehicle import POSITIONS, Bound, Scope, VehicleModel
+from configopt.catalog.catalog import Catalog
+from configopt.catalog.records import Position
+from configopt.choice.audit import Candidates, Choices
+from configopt.choice.boxes import full_box
+from configopt.choice.candidates import Instance, OpenTo, make_instance
+from configopt.choice.choose import Search, Settings, run_search
+from configopt.choice.ties import first_tie, packages_of
+from configopt.scenario.records import Aims, Vehicle
+
+Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+Part = tuple[str, int]
+"""Family of parts, and number in the catalog."""
+#: Good choices that are kept to begin later searches with.
+KEPT = 300
+
+
+class OutOfTime(Exception):
+    """The questions were asked to end, or their time is up."""
+
+
+@dataclass(frozen=True)
+class Answer:
+    """The best choices under a question: their aim, infinite where nothing meets the limits."""
+
+    candidates: Candidates
+    value: float
+    ties: Choices
+
+    @property
+    def found(self) -> bool:
+        """Whether anything meets the limits."""
+        return len(self.ties) > 0
+
+    @cached_property
+    def first(self) -> Choices:
+        """The first of the best choices."""
+        return first_tie(self.candidates, self.ties)
+
+    @cached_property
+    def appraised(self) -> VehicleAppraisal:
+        """The first of the best choices through the full model."""
+        return appraised(self.candidates, self.first)
+
+
+def appraised(candidates: Candidates, choice: Choices) -> VehicleAppraisal:
+    """One choice through the full model, from its parts."""
+    return appraise_vehicle(candidates.model, packages_of(candidates, choice), int(choice.drive[0]))
+
+
+@dataclass
+class Asking:
+    """Candidates of one vehicle, what is known of them, and the time that is left.
+
+    Every answer is proven.  Where a search was asked to end, :class:`OutOfTime` is raised instead of half an answer.
+    """
+
+    candidates: Candidates
+    settings: Settings
+    began: float = field(default_factory=time.monotonic)
+    known: Choices = field(default_factory=lambda: Choices.join([]))
+    """Choices that were best under some question; they only spare work."""
+    searches: int = 0
+
+    @staticmethod
+    def of(vehicle: Vehicle, catalog: Catalog, aims: Aims, settings: Settings) -> Asking:
+        """For one vehicle."""
+        return Asking(Candidates(vehicle, catalog, aims), settings)
+
+    def say(self, text: str) -> None:
+        """Progress, if anybody listens."""
+        if self.settings.progress is not None:
+            self.settings.progress(text)
+
+    def left(self) -> Settings:
+        """Settings of the next search.
+
+        Raises
+        ------
+        OutOfTime
+            If there is no time for one.
+        """
+        limit = self.settings.time_limit
+        rest = None if limit is None else limit - (time.monotonic() - self.began)
+        if self.settings.stop.asked or (rest is not None and rest <= 0.0):
+            raise OutOfTime
+        return replace(self.settings, time_limit=rest, solve=False, progress=None)
+
+    @cached_property
+    def coarse(self) -> Instance | None:
+        """Bounds of everything that hold whatever the limits are; ``None`` for a vehicle with several conditions."""
+        candidates = self.candidates
+        fits = all(candidates.of[p].package_count() for p in POSITIONS)
+        if candidates.model.others or not fits:
+            return None
+        free = VehicleModel(candidates.model.vehicle, candidates.model.catalog)
+        free.bounds = ()
+        box, nodes = full_box(candidates), candidates.nodes()
+        return make_instance(free, nodes, box, candidates.drives, candidates.weights, cells=1)
+
+    def ask(
+        self,
+        *,
+        model: VehicleModel | None = None,
+        open_to: OpenTo | None = None,
+        cutoff: float = np.inf,
+        admits: Callable[[Choices, Array], Mask] | None = None,
+        watch: Callable[[Choices, Array], None] | None = None,
+    ) -> Answer:
+        """The best choices under other limits, with fewer candidates, or among those that are admitted.
+
+        Parameters
+        ----------
+        model : the vehicle with other limits
+        open_to : which candidates are open
+        cutoff : value of the aim beyond which nothing is looked for; then nothing found means nothing up to it
+        admits : which of the choices that meet all limits may be the answer, from their quantities
+        watch : is told of every choice that meets all limits
+
+        Raises
+        ------
+        OutOfTime
+            If the search was asked to end.
+        """
+        other = self.candidates.variant(model, open_to=open_to)
+        settings = self.left()
+        self.searches += 1
+        search, proven = run_search(
+            other, settings, start=self.known, cutoff=cutoff, admits=admits, watch=watch, around=self.coarse
+        )
+        if not proven:
+            raise OutOfTime
+        return self._answer(other, search)
+
+    def _answer(self, candidates: Candidates, search: Search) -> Answer:
+        if search.found is None:
+            return Answer(candidates, np.inf, Choices.join([]))
+        joined = Choices.join([search.found.take(slice(0, 4)), self.known])
+        self.known = joined.take(joined.first_of_each()[:KEPT])
+        return Answer(candidates, search.best, search.found)
+
+    def any(self, model: VehicleModel, open_to: OpenTo | None = None) -> Choices | None:
+        """Some choice that meets the limits of a model, not the best; ``None`` where there is none.
+
+        Raises
+        ------
+        OutOfTime
+            If the search was asked to end.
+        """
+        met: list[Choices] = []
+
+        class Enough(Exception):
+            pass
+
+        def keep(choices: Choices, quantities: Array) -> None:
+            met.append(choices.take(slice(0, 1)))
+            raise Enough
+
+        try:
+            self.ask(model=model, open_to=open_to, watch=keep)
+        except Enough:
+            return met[0]
+        return None
+
+    def with_bounds(self, changed: Callable[[Bound], Bound | None]) -> VehicleModel:
+        """The vehicle with other limits, in all its conditions: each changed, or left out where that is ``None``."""
+
+        def other(model: VehicleModel) -> VehicleModel:
+            made = copy.copy(model)
+            made.base = made
+            made.bounds = tuple(new for bound in model.bounds if (new := changed(bound)) is not None)
+            return made
+
+        found = other(self.candidates.model)
+        found.others = tuple(other(one) for one in self.candidates.model.others)
+        return found
+
+    def without(self, out: Iterable[Scope]) -> VehicleModel:
+        """The vehicle without some limits."""
+        scopes = frozenset(out)
+        return self.with_bounds(lambda bound: None if bound.scope in scopes else bound)
+
+    def using(self, part: Part, positions: Iterable[Position] = POSITIONS) -> Mapping[Position, OpenTo]:
+        """What is open to choices that use a part, for each of some positions at which it can be used."""
+        found = {}
+        for position in positions:
+            open_to = self.only(position, part)
+            if all(mask.any() for mask in open_to[position]):
+                found[position] = open_to
+        return found
+
+    def only(self, position: Position, part: Part) -> OpenTo:
+        """Everything, but at one position only candidates that use a part."""
+        family, number = part
+        open_to = {}
+        for place in POSITIONS:
+            of = self.candidates.of[place]
+            masks = [np.ones(size, dtype=bool) for size in (len(of.footing_mount), len(of.wheels), len(of.brakes))]
+            if place == position:
+                for layer, rows in enumerate(self.candidates.parts[place]):
+                    if family in rows.index:
+                        used = rows.index[family] == number
+                        masks[layer] = used[of.footing_mount] if layer == 0 else used
+            open_to[place] = (masks[0], masks[1], masks[2])
+        return open_to
+
+    def best_with(self, part: Part, *, cutoff: float = np.inf, model: VehicleModel | None = None) -> Answer:
+        """The best choices that use a part, at whichever end.
+
+        Raises
+        ------
+        OutOfTime
+            If a search was asked to end.
+        """
+        best = Answer(self.candidates, np.inf, Choices.join([]))
+        for open_to in self.using(part).values():
+            found = self.ask(model=model, open_to=open_to, cutoff=min(cutoff, best.value))
+            if found.found and found.value <= best.value:
+                best = found
+        return best
+
+
+def part_number(catalog: Catalog, identifier: str) -> Part | None:
+    """Family and number of a part; ``None`` if the catalogs do not have it."""
+    for family in FAMILIES:
+        for number, part in enumerate(catalog.family(family)):
+            if part.id == identifier:
+                return family, number
+    return None
