@@ -19,7 +19,10 @@ from configopt.catalog.records import Position
 from configopt.choice.audit import Candidates, Choices
 from configopt.choice.boxes import full_box
 from configopt.choice.candidates import Instance, OpenTo, make_instance
-from configopt.choice.choose import Search, Settings, run_search
+from configopt.choice.checkpoint import checking
+from configopt.choice.choose import Search, Settings, footing_marginals, run_search
+from configopt.choice.incumbent import Ranked, improved, ranks
+from configopt.choice.live import Near
 from configopt.choice.ties import first_tie, packages_of
 from configopt.scenario.records import Aims, Vehicle
 
@@ -27,8 +30,8 @@ Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 Part = tuple[str, int]
 """Family of parts, and number in the catalog."""
-#: Good choices that are kept to begin later searches with.
-KEPT = 300
+#: Choices that are kept from the first search, and in all.
+NEAR, KEPT = 4_000, 12_000
 
 
 class OutOfTime(Exception):
@@ -75,7 +78,7 @@ class Asking:
     settings: Settings
     began: float = field(default_factory=time.monotonic)
     known: Choices = field(default_factory=lambda: Choices.join([]))
-    """Choices that were best under some question; they only spare work."""
+    """Choices that were best under some question, or came close; they only spare work."""
     searches: int = 0
 
     @staticmethod
@@ -114,6 +117,15 @@ class Asking:
         box, nodes = full_box(candidates), candidates.nodes()
         return make_instance(free, nodes, box, candidates.drives, candidates.weights, cells=1)
 
+    def first(self) -> tuple[Search, bool]:
+        """The search for the best choice as asked, and whether it is proven; what came close is kept."""
+        near = Near(NEAR)
+        settings = replace(self.left(), solve=self.settings.solve, progress=self.settings.progress)
+        self.searches += 1
+        search, proven = run_search(self.candidates, settings, seen=near.keep)
+        self.known = near.best(search.found or Choices.join([]))
+        return search, proven
+
     def ask(
         self,
         *,
@@ -141,6 +153,8 @@ class Asking:
         other = self.candidates.variant(model, open_to=open_to)
         settings = self.left()
         self.searches += 1
+        if model is not None and open_to is None and admits is None:
+            self._look_near(other)
         search, proven = run_search(
             other, settings, start=self.known, cutoff=cutoff, admits=admits, watch=watch, around=self.coarse
         )
@@ -151,12 +165,36 @@ class Asking:
     def _answer(self, candidates: Candidates, search: Search) -> Answer:
         if search.found is None:
             return Answer(candidates, np.inf, Choices.join([]))
-        joined = Choices.join([search.found.take(slice(0, 4)), self.known])
-        self.known = joined.take(joined.first_of_each()[:KEPT])
+        self.keep(search.found.take(slice(0, 4)))
         return Answer(candidates, search.best, search.found)
 
-    def any(self, model: VehicleModel, open_to: OpenTo | None = None) -> Choices | None:
-        """Some choice that meets the limits of a model, not the best; ``None`` where there is none.
+    def _look_near(self, candidates: Candidates) -> None:
+        """Keep what the best known choice becomes under other limits, changed one part at a time."""
+        if self.coarse is None or not len(self.known):
+            return
+        met, found = candidates.meeting(self.known)
+        if not met.size:
+            return
+        best = met[int(np.argmin(candidates.weighed(self.known.take(met), found)))]
+        start, rng = self.known.take(np.array([best])), np.random.default_rng(1)
+        with checking(self._check):
+            self.keep(improved(candidates, self.coarse, self._ranked, start, rng)[0])
+
+    @cached_property
+    def _ranked(self) -> dict[Position, Ranked]:
+        assert self.coarse is not None
+        return ranks(self.coarse, footing_marginals(self.coarse))
+
+    def _check(self) -> None:
+        self.left()
+
+    def keep(self, choices: Choices) -> None:
+        """Remember choices that may be good under another question."""
+        joined = Choices.join([choices, self.known])
+        self.known = joined.take(joined.first_of_each()[:KEPT])
+
+    def any(self, model: VehicleModel, open_to: OpenTo | None = None, *, cutoff: float = np.inf) -> Choices | None:
+        """Some choice that meets the limits of a model with an aim up to a cutoff; ``None`` where there is none.
 
         Raises
         ------
@@ -168,15 +206,29 @@ class Asking:
         class Enough(Exception):
             pass
 
-        def keep(choices: Choices, quantities: Array) -> None:
-            met.append(choices.take(slice(0, 1)))
-            raise Enough
+        def look(choices: Choices, quantities: Array) -> None:
+            good = np.flatnonzero(self.candidates.weighed(choices, quantities) <= cutoff)
+            if good.size:
+                met.append(choices.take(good[:10]))
+                raise Enough
 
         try:
-            self.ask(model=model, open_to=open_to, watch=keep)
+            self.ask(model=model, open_to=open_to, watch=look, cutoff=cutoff)
         except Enough:
-            return met[0]
+            self.keep(met[0])
+            return met[0].take(slice(0, 1))
         return None
+
+    def known_to(self, other: Candidates, choices: Choices | None = None) -> Choices:
+        """Some of its own choices, or all that are known, for other candidates in which the same things fit."""
+        mine = self.candidates
+        same = all(
+            len(mine.of[p].footing_mount) == len(other.of[p].footing_mount)
+            and len(mine.of[p].wheels) == len(other.of[p].wheels)
+            and len(mine.of[p].brakes) == len(other.of[p].brakes)
+            for p in POSITIONS
+        )
+        return (self.known if choices is None else choices) if same else Choices.join([])
 
     def with_bounds(self, changed: Callable[[Bound], Bound | None]) -> VehicleModel:
         """The vehicle with other limits, in all its conditions: each changed, or left out where that is ``None``."""

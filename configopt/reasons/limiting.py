@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
-from configopt.appraisal.vehicle import Bound
-from configopt.choice.audit import Choices
+from configopt.appraisal.model import Margin
+from configopt.appraisal.vehicle import Bound, Scope, VehicleModel
+from configopt.choice.audit import BATCH, Choices, quantities
 from configopt.choice.closest import Asked, asked_limits
 from configopt.reasons.asking import Answer, Asking
+from configopt.reasons.runners_up import swaps
 from configopt.reasons.telling import SAME, answer_beside, margins_of
 from configopt.scenario.limits import Limit
 
+Array = NDArray[np.float64]
 #: Share of a limit that a step comes to before it is rounded to a handy figure.
 STEP_SHARE = 0.05
 
@@ -76,8 +80,8 @@ def limiting(asking: Asking, best: Answer) -> list[dict[str, Any]]:
     Leaving out several limits at once leaves at least the choices that leaving out one of them leaves.  So where
     nothing better turns up without all of a group, none of them matters; else the group is halved.
     """
-    tight = {margin.bound.scope: _spare(margin.ratio) for margin in best.appraised.outcome.margins}
-    asked = sorted(asked_limits(asking.candidates.model), key=lambda one: -min(tight.get(s, 1.0) for s in one.scopes))
+    spare = {margin.bound.scope: _spare(margin) for margin in best.appraised.outcome.margins}
+    asked = sorted(asked_limits(asking.candidates.model), key=lambda one: -min(spare.get(s, 0.0) for s in one.scopes))
     rows = []
     for one in mattering(asking, best, asked):
         asking.say(f"without the limit on {one.bounds[0].limit.wording}")
@@ -86,41 +90,75 @@ def limiting(asking: Asking, best: Answer) -> list[dict[str, Any]]:
     return sorted(rows, key=lambda row: -row["without"]["gain"])
 
 
-def _spare(ratio: Any) -> float:
-    return math.inf if ratio is None else float(ratio[0])
+def _spare(margin: Margin) -> float:
+    """By how much a limit is met, as a share of what is required."""
+    assert margin.value is not None
+    required = margin.bound.required
+    return abs(float(margin.value[0]) - required) / max(abs(required), 1e-9)
+
+
+@dataclass(frozen=True)
+class Missed:
+    """Better choices that are known, each as the limits that keep it out."""
+
+    sets: frozenset[frozenset[int]]
+
+    @staticmethod
+    def of(asking: Asking, asked: Sequence[Asked], cutoff: float) -> Missed:
+        """From the choices that came close, and those that differ from one of them."""
+        number = {scope: place for place, one in enumerate(asked) for scope in one.scopes}
+        candidates, sets = asking.candidates, set()
+        for start in range(0, len(asking.known), BATCH):
+            choices = asking.known.take(slice(start, start + BATCH))
+            every = candidates.outcomes(choices)
+            outcome = candidates.outcome(choices)
+            better = candidates.weighed(choices, quantities(outcome)) < cutoff
+            margins = [margin for one in every for margin in one.margins]
+            fixed = np.ones(len(choices), dtype=bool)
+            missed = np.zeros((len(choices), len(asked)), dtype=bool)
+            for margin in margins:
+                place = number.get(margin.bound.scope)
+                if place is None:
+                    fixed &= margin.met
+                else:
+                    missed[:, place] |= ~margin.met
+            for row in np.unique(missed[better & fixed], axis=0):
+                sets.add(frozenset(np.flatnonzero(row).tolist()))
+        return Missed(frozenset(sets))
+
+    def within(self, out: Iterable[int]) -> bool:
+        """Whether leaving out some limits lets a known better choice in."""
+        left = frozenset(out)
+        return any(one <= left for one in self.sets)
 
 
 def mattering(asking: Asking, best: Answer, asked: Sequence[Asked]) -> list[Asked]:
-    """Those limits without which, alone, a better choice exists."""
-    if not asked:
-        return []
-    names = {one.bounds[0].limit.wording for one in asked}
-    asking.say(f"is there a better choice without {next(iter(names)) if len(names) == 1 else f'{len(asked)} limits'}?")
+    """Those limits without which, alone, a better choice exists.
+
+    Raises
+    ------
+    OutOfTime
+        If a search was asked to end.
+    """
     cutoff = best.value - SAME * max(abs(best.value), 1.0)
-    scopes = frozenset().union(*(one.scopes for one in asked))
-    if not exists(asking, asking.without(scopes), cutoff):
-        return []
-    if len(asked) == 1:
-        return list(asked)
-    middle = (len(asked) + 1) // 2
-    return mattering(asking, best, asked[:middle]) + mattering(asking, best, asked[middle:])
+    asking.keep(Choices.join([swap.choices for swap in swaps(asking.candidates, best.first)]))
+    known = Missed.of(asking, asked, cutoff)
+    found = [number for number in range(len(asked)) if known.within([number])]
 
+    def look(numbers: list[int]) -> list[int]:
+        if not numbers:
+            return []
+        asking.say(f"do any of {len(numbers)} limits keep a better choice out?")
+        scopes = frozenset[Scope]().union(*(asked[number].scopes for number in numbers))
+        if not known.within(numbers) and asking.any(asking.without(scopes), cutoff=cutoff) is None:
+            return []
+        if len(numbers) == 1:
+            return numbers
+        middle = (len(numbers) + 1) // 2
+        return look(numbers[:middle]) + look(numbers[middle:])
 
-def exists(asking: Asking, model: Any, cutoff: float) -> bool:
-    """Whether some choice that meets the limits of a model has an aim below a cutoff."""
-
-    class Enough(Exception):
-        pass
-
-    def look(choices: Choices, quantities: np.ndarray[Any, np.dtype[np.float64]]) -> None:
-        if (asking.candidates.weighed(choices, quantities) < cutoff).any():
-            raise Enough
-
-    try:
-        asking.ask(model=model, cutoff=cutoff, watch=look)
-    except Enough:
-        return True
-    return False
+    found += look([number for number in range(len(asked)) if number not in found])
+    return [asked[number] for number in sorted(found)]
 
 
 def _row(asking: Asking, best: Answer, asked: Asked, without: Answer) -> dict[str, Any]:
