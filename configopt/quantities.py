@@ -20,7 +20,7 @@ from decimal import Context, Decimal
 from difflib import get_close_matches
 from fractions import Fraction
 from functools import cache
-from typing import Annotated, Any, SupportsFloat
+from typing import Annotated, Any, SupportsFloat, TypeGuard
 
 from pydantic import Field, GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
@@ -33,6 +33,7 @@ _EXPONENT_LIMIT = 300  # beyond it no float can hold the number, and exact arith
 
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,4})?(?![0-9])")
 _PLUS_MINUS = re.compile(r"\+-|\+/-|±")
+_TO = re.compile(r"(?<=[0-9A-Za-z%.)°])\s+to\s+(?=[0-9.+-])")
 _NOT_FINITE = re.compile(r"[+-]?\.?(inf|infinity|nan)\b", re.IGNORECASE)
 
 
@@ -46,7 +47,7 @@ class QuantityError(ConfigoptError, ValueError):
 
 
 class Figure(float):
-    """A float in SI with the absolute standard uncertainty with which it is known.
+    """A float in SI with the absolute standard uncertainty with which it is known, or the range it may come to lie in.
 
     It computes, compares and hashes like the float it is; arithmetic gives plain floats.
 
@@ -56,6 +57,8 @@ class Figure(float):
         The figure [SI].
     uncertainty
         Absolute standard uncertainty [SI], or None where none is stated.
+    ends
+        Low and high end [SI] of a range that is still open; the value is its middle.
 
     Examples
     --------
@@ -66,10 +69,16 @@ class Figure(float):
     0.005
     """
 
-    __slots__ = ("uncertainty",)
+    __slots__ = ("ends", "uncertainty")
     uncertainty: float | None
+    ends: tuple[float, float] | None
 
-    def __new__(cls, value: SupportsFloat | str = 0.0, uncertainty: float | None = None) -> Figure:
+    def __new__(
+        cls,
+        value: SupportsFloat | str = 0.0,
+        uncertainty: float | None = None,
+        ends: tuple[float, float] | None = None,
+    ) -> Figure:
         figure = super().__new__(cls, value)
         if not math.isfinite(figure):
             raise QuantityError(f"a figure must be finite, found {float(figure)}")
@@ -77,16 +86,24 @@ class Figure(float):
             uncertainty = float(uncertainty)
             if not (math.isfinite(uncertainty) and uncertainty >= 0):
                 raise QuantityError(f"a standard uncertainty must be finite and at least 0, found {uncertainty}")
+        if ends is not None:
+            low, high = float(ends[0]), float(ends[1])
+            if not (math.isfinite(low) and math.isfinite(high) and low <= figure <= high):
+                raise QuantityError(f"a range must hold its figure, found {low} to {high} around {float(figure)}")
+            ends = low, high
         object.__setattr__(figure, "uncertainty", uncertainty)
+        object.__setattr__(figure, "ends", ends)
         return figure
 
     def __setattr__(self, name: str, value: object) -> None:
         raise AttributeError(f"a figure is fixed: {name} cannot be set")
 
-    def __reduce__(self) -> tuple[type[Figure], tuple[float, float | None]]:
-        return Figure, (float(self), self.uncertainty)
+    def __reduce__(self) -> tuple[type[Figure], tuple[float, float | None, tuple[float, float] | None]]:
+        return Figure, (float(self), self.uncertainty, self.ends)
 
     def __repr__(self) -> str:
+        if self.ends is not None:
+            return f"Figure({float(self)!r}, ends={self.ends!r})"
         if self.uncertainty is None:
             return f"Figure({float(self)!r})"
         return f"Figure({float(self)!r}, uncertainty={self.uncertainty!r})"
@@ -340,6 +357,8 @@ def parse_quantity(text: str, dimension: str) -> Figure:
     kind = _dimension(dimension)
     if len(text) > TEXT_LIMIT:
         raise QuantityError(f"a quantity has at most {TEXT_LIMIT} characters, found {len(text)}", _advice(kind))
+    if _TO.search(text):
+        raise _range_out_of_place(text, kind)
     parts = _PLUS_MINUS.split(text)
     if len(parts) > 2:
         raise QuantityError(f'found {len(parts) - 1} uncertainties in "{text}", allowed is one', _advice(kind))
@@ -348,6 +367,73 @@ def parse_quantity(text: str, dimension: str) -> Figure:
     if len(parts) == 1:
         return Figure(value)
     return Figure(value, _finite(_uncertainty(parts[1], text, kind, abs(unit.si(number)), unit), text, kind))
+
+
+def is_range(written: object) -> TypeGuard[str]:
+    """Whether what a file holds reads as a range.
+
+    >>> is_range("500 g to 620 g"), is_range("560 g")
+    (True, False)
+    """
+    return isinstance(written, str) and len(written) <= TEXT_LIMIT and _TO.search(written) is not None
+
+
+def parse_range(text: str, dimension: str) -> Figure:
+    """Read a range that a person wrote.
+
+    Parameters
+    ----------
+    text
+        ``500 g to 620 g`` or ``500 to 620 g``: from low to high.
+    dimension
+        A key of :data:`DIMENSIONS`.
+
+    Returns
+    -------
+    Figure
+        The middle [SI] with the ends.
+
+    Raises
+    ------
+    QuantityError
+        If the text is no such range; the message says what was found, what is allowed and what to write.
+
+    Examples
+    --------
+    >>> parse_range("500 to 620 g", "mass")
+    Figure(0.56, ends=(0.5, 0.62))
+    """
+    kind = _dimension(dimension)
+    parts = _TO.split(text)
+    advice = f'write for example "{kind.examples[0]}", or a range from low to high'
+    if len(text) > TEXT_LIMIT or len(parts) != 2:
+        raise QuantityError(f'found "{text[:TEXT_LIMIT]}", expected a low and a high end with "to" between', advice)
+    if _PLUS_MINUS.search(text):
+        raise QuantityError(f'found a range with an uncertainty in "{text}"', "write either a range or an uncertainty")
+    number, unit = _number_and_unit(parts[1], text, kind)
+    # The unit of the high end stands for both where the low end has none.
+    first, sep = parts[0].strip(), " " if unit.name not in ("", "%") else ""
+    alone = _NUMBER.fullmatch(first) is not None
+    low_number, low_unit = _number_and_unit(f"{first}{sep}{unit.name}" if alone else first, text, kind)
+    low, high = low_unit.si(low_number), unit.si(number)
+    if low > high:
+        raise QuantityError(f'the range "{text}" begins above its end', "write the low end first")
+    ends = _finite(low, text, kind), _finite(high, text, kind)
+    return Figure(min(max(_finite((low + high) / 2, text, kind), ends[0]), ends[1]), None, ends)
+
+
+def _range_out_of_place(text: str, kind: Dimension) -> QuantityError:
+    found = f'found a range in "{text}"; ranges stand only in catalog entries with status: concept'
+    try:
+        figure = parse_range(text, kind.name)
+    except QuantityError:
+        return QuantityError(found, _advice(kind))
+    assert figure.ends is not None
+    unit = _number_and_unit(_TO.split(text)[1], text, kind)[1]
+    spread = Fraction(figure.ends[1]) - Fraction(figure.ends[0])
+    middle, half = ((Fraction(figure) - unit.offset) / unit.factor, spread / 2 / unit.factor)
+    shown = f"{float(middle):.6g} {unit.name}".strip()
+    return QuantityError(found, f'write "{shown}" or "{shown} +- {f"{float(half):.6g} {unit.name}".strip()}"')
 
 
 def _uncertainty(part: str, text: str, kind: Dimension, size: Fraction, unit: _Unit) -> Fraction:
@@ -515,6 +601,9 @@ def write_quantity(value: float, dimension: str, *, unit: str | None = None) -> 
     """
     kind = _dimension(dimension)
     row = _unit(unit, dimension) if unit is not None else _people_unit(value, kind)
+    ends = getattr(value, "ends", None)
+    if ends is not None:
+        return " to ".join(f"{_exact(end, row.factor, row.offset)} {row.name}".strip() for end in ends)
     text = f"{_exact(Figure(value), row.factor, row.offset)} {row.name}".strip()
     uncertainty = getattr(value, "uncertainty", None)
     if uncertainty is None:
@@ -564,9 +653,20 @@ class Quantity:
             raise PydanticCustomError("quantity_range", "{message}", {"message": message, "fix": ""})
         return figure
 
+    def read_range(self, written: str) -> Figure:
+        """Turn a range that the file holds into a :class:`Figure`; both ends must lie where the field allows."""
+        try:
+            figure = parse_range(written, self.dimension)
+        except QuantityError as error:
+            raise PydanticCustomError("quantity", "{message}", {"message": error.message, "fix": error.fix}) from None
+        for end in figure.ends or ():
+            self.read(Figure(end))
+        return figure
+
     def written(self, figure: float) -> str | float:
         """What a file of the project holds for the figure; reads back to the same figure."""
-        if DIMENSIONS[self.dimension].plain and getattr(figure, "uncertainty", None) is None:
+        open_ = getattr(figure, "uncertainty", None) is not None or getattr(figure, "ends", None) is not None
+        if DIMENSIONS[self.dimension].plain and not open_:
             return float(figure)
         return write_quantity(figure, self.dimension)
 
@@ -635,6 +735,19 @@ def _pattern(dimension: str) -> str:
         spelled.append(text.replace(" ", "[ ·*]+"))
     unit = f"({'|'.join(sorted(spelled, key=len, reverse=True))})"
     return rf"^\s*{number}\s*{unit}\s*((\+-|\+/-|±)\s*{number}\s*({unit}|%)\s*)?$"
+
+
+def range_pattern(pattern: str) -> str:
+    """The pattern of a quantity for editors, widened to ranges.
+
+    >>> import re
+    >>> wide = range_pattern(_pattern("mass"))
+    >>> [bool(re.match(wide, text)) for text in ("500 g to 620 g", "500 to 620 g", "560 g", "500 to g")]
+    [True, True, True, False]
+    """
+    inner = pattern.removeprefix("^").removesuffix("$")
+    number = r"[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]{1,3})?"
+    return f"^(({inner})|({number}|{inner})\\s+to\\s+({inner}))$"
 
 
 def quantity(

@@ -2,14 +2,19 @@
 
 Every figure is a :class:`configopt.quantities.Figure` (an SI number that may carry its own standard uncertainty);
 every part names the source its figures come from, and single figures may name another one in ``figure_sources``.
+Figures of a concept, a part that is only thought of, may be ranges: the value is the middle, and both ends go with it.
 """
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from collections.abc import Iterator
+from typing import Annotated, Any, Literal, get_args
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, GetJsonSchemaHandler, model_validator
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema, PydanticCustomError
 
+from configopt.files.validation import problem
 from configopt.quantities import (
     Angle,
     Figure,
@@ -23,11 +28,14 @@ from configopt.quantities import (
     Pressure,
     PressurePositive,
     Price,
+    Quantity,
     Speed,
     Temperature,
     Time,
     Torque,
+    is_range,
     quantity,
+    range_pattern,
 )
 from configopt.sizes import parse_rim_size, parse_service_description, parse_tire_size
 
@@ -79,6 +87,56 @@ class Record(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False, use_attribute_docstrings=True)
 
 
+class Ranged(Record):
+    """A record whose figures may be ranges where it belongs to a concept; editors are told so."""
+
+    @classmethod
+    def __get_pydantic_json_schema__(cls, core: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        made = handler(core)
+        for field in handler.resolve_ref_schema(made).get("properties", {}).values():
+            for form in (field, *field.get("anyOf", ())):
+                if "pattern" in form and "examples" in form:
+                    form["pattern"] = range_pattern(form["pattern"])
+        return made
+
+
+def _quantity_of(field: Any) -> Quantity | None:
+    """What a field accepts, where it holds one figure."""
+    for item in (*field.metadata, *(note for kind in get_args(field.annotation) for note in get_args(kind))):
+        if isinstance(item, Quantity):
+            return item
+    return None
+
+
+def _record_of(annotation: Any) -> type[Ranged] | None:
+    """The group of figures that a field holds, alone or as a list."""
+    for kind in (annotation, *get_args(annotation)):
+        if isinstance(kind, type) and issubclass(kind, Ranged):
+            return kind
+    return None
+
+
+def _with_ranges(record: type[Record], data: dict[str, Any], at: tuple[str | int, ...] = ()) -> dict[str, Any]:
+    """What a file holds for a record, with the ranges in it read."""
+    read = dict(data)
+    for name, field in record.model_fields.items():
+        written, accepted, group = data.get(name), _quantity_of(field), _record_of(field.annotation)
+        if accepted is not None and is_range(written):
+            try:
+                read[name] = accepted.read_range(written)
+            except PydanticCustomError as error:
+                context = error.context or {}
+                raise problem(str(context["message"]), str(context["fix"]), at=(*at, name)) from None
+        elif group is not None and isinstance(written, dict):
+            read[name] = _with_ranges(group, written, (*at, name))
+        elif group is not None and isinstance(written, list):
+            read[name] = [
+                _with_ranges(group, item, (*at, name, number)) if isinstance(item, dict) else item
+                for number, item in enumerate(written)
+            ]
+    return read
+
+
 class Source(Record):
     """Where figures come from."""
 
@@ -90,14 +148,14 @@ class Source(Record):
     note: str = ""
 
 
-class PriceTier(Record):
+class PriceTier(Ranged):
     """Unit price from a quantity on."""
 
     quantity: Annotated[int, Field(ge=1, le=1_000_000)]
     unit_price: Price
 
 
-class Part(Record):
+class Part(Ranged):
     """What every part has."""
 
     id: Identifier
@@ -115,6 +173,18 @@ class Part(Record):
     """Figures that come from another source than the entry as a whole."""
     note: str = ""
 
+    @model_validator(mode="before")
+    @classmethod
+    def _ranges(cls, data: Any) -> Any:
+        concept = isinstance(data, dict) and data.get("status") == "concept"
+        return _with_ranges(cls, data) if concept else data
+
+    @model_validator(mode="after")
+    def _ranges_of_concepts(self) -> Part:
+        if self.status != "concept" and any(True for _ in open_figures(self)):
+            raise ValueError("figures that are still ranges belong to status: concept; settle them first")
+        return self
+
     @model_validator(mode="after")
     def _tiers_in_order(self) -> Part:
         quantities = [tier.quantity for tier in self.prices]
@@ -129,7 +199,19 @@ class Part(Record):
         return self
 
 
-class GripFactors(Record):
+def open_figures(record: Record) -> Iterator[tuple[str, Figure]]:
+    """Figures of a concept that are ranges, with their names; dots and numbers reach into groups and lists."""
+    for name in type(record).model_fields:
+        value = getattr(record, name)
+        for number, item in enumerate(value if isinstance(value, list) else [value]):
+            at = f"{name}.{number}" if isinstance(value, list) else name
+            if isinstance(item, Figure) and item.ends is not None:
+                yield at, item
+            elif isinstance(item, Record):
+                yield from ((f"{at}.{inner}", figure) for inner, figure in open_figures(item))
+
+
+class GripFactors(Ranged):
     """Grip against the surface's figure for this tread, by group of surface (1 = as the surface says)."""
 
     firm: GripFactor
@@ -138,7 +220,7 @@ class GripFactors(Record):
     rock: GripFactor
 
 
-class LoadAtPressure(Record):
+class LoadAtPressure(Ranged):
     """The maker's permitted load at one pressure."""
 
     pressure: Pressure

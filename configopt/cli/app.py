@@ -13,12 +13,14 @@ from configopt.cli.appraise import command as appraise
 from configopt.cli.check import command as check
 from configopt.cli.choose import command as choose
 from configopt.cli.compare import command as compare
+from configopt.cli.explain import command as explain
 from configopt.cli.fits import command as fits
 from configopt.cli.output import counted, finding_text, forget_standard_output, is_broken_pipe, say
 from configopt.cli.parts import command as parts
 from configopt.cli.schema import command as schema
 from configopt.cli.shortlist import command as shortlist
 from configopt.cli.tradeoff import command as tradeoff
+from configopt.cli.whatif import command as whatif
 from configopt.errors import AuditError, ConfigoptError, ExitCode, FindingsError, UsageError
 
 _EPILOG = """\b
@@ -102,5 +104,5 @@ def main() -> None:
     """
 
 
-for _command in (choose, appraise, compare, tradeoff, shortlist, parts, fits, check, schema):
+for _command in (choose, appraise, compare, tradeoff, shortlist, explain, whatif, parts, fits, check, schema):
     main.add_command(_command)

@@ -14,6 +14,7 @@ from configopt.files.validation import validate
 from configopt.files.yaml_source import load_yaml
 from configopt.scenario.case import reference_findings
 from configopt.scenario.records import Scenario
+from configopt.scenario.variants import ENDING, load_variants
 
 #: Files beside scenarios that are none.
 _OTHER_ENDINGS = (".decision.yaml", ".variants.yaml")
@@ -51,6 +52,8 @@ class Check:
             self.path(folder)
         for scenario in scenarios:
             self._scenario(scenario)
+        for variants in sorted(path.glob(f"*{ENDING}")):
+            self._variants(variants)
 
     def catalog(self, folder: Path) -> Catalog | None:
         """Check a catalog folder; its parts, or None where it is wrong."""
@@ -69,6 +72,8 @@ class Check:
             self._family(path)
         elif path.name.endswith(".json") or path.name.endswith(".decision.yaml"):
             self._choice(path)
+        elif path.name.endswith(ENDING):
+            self._variants(path)
         else:
             self._scenario(path)
 
@@ -85,6 +90,30 @@ class Check:
             load_choice(path)
         except FindingsError as error:
             self.findings.update(error.findings)
+
+    def _variants(self, path: Path) -> None:
+        """A file of variants; beside the scenario of the same name every variant is checked as one of it."""
+        from configopt.sweep.changing import Base, changed
+
+        self.files += 1
+        try:
+            read = load_variants(path)
+        except FindingsError as error:
+            self.findings.update(error.findings)
+            return
+        self.findings.update(read.findings)
+        scenario = path.with_name(f"{path.name.removesuffix(ENDING)}.yaml")
+        if not scenario.is_file():
+            return
+        try:
+            base = Base.of(scenario, read.path)
+        except FindingsError:
+            return  # the scenario's own mistakes are found where it is checked
+        for planned in read.planned():
+            try:
+                changed(base, planned)
+            except FindingsError as error:
+                self.findings.update(error.findings)
 
     def _scenario(self, path: Path) -> None:
         if path.resolve() in self._seen:

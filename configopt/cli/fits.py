@@ -36,8 +36,8 @@ def command(
         raise click.UsageError("SCENARIO names its own catalogs; leave out --catalogs")
     require_writable(output, scenario)
     from configopt.catalog.catalog import load_catalog
-    from configopt.cli import partners
     from configopt.cli.text_fits import write_fits
+    from configopt.fit import partners
     from configopt.scenario.case import load
 
     case = None if scenario is None else load(scenario)
@@ -57,7 +57,7 @@ def command(
         "scenario": None if case is None else case.name,
         "places": [
             {"vehicle": place.vehicle, "position": place.position, "fits": place.reason is None, "reason": place.reason}
-            for place in (() if case is None else partners.places(case, family, found))
+            for place in (() if case is None else partners.places(case.scenario.vehicles, catalog, family, found))
         ],
     }
     if format_ == "json":

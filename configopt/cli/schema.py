@@ -24,9 +24,9 @@ Example:
 def command(name: str, output: Path | None) -> int:
     """Print the JSON Schema of one kind of file.
 
-    People write: scenario, choice-file, sources and the families of parts (tires, inners, rim-locks, rims, spokes,
-    hubs, disc-wheels, rotors, calipers, pads, surfaces). Commands write: choice, tradeoff, shortlist, appraisal,
-    comparison, parts, families, fits, findings.
+    People write: scenario, variants, choice-file, sources and the families of parts (tires, inners, rim-locks, rims,
+    spokes, hubs, disc-wheels, rotors, calipers, pads, surfaces). Commands write: choice, tradeoff, shortlist,
+    explanation, whatif, appraisal, comparison, parts, families, fits, findings.
     """
     require_writable(output)
     from configopt.schemas import schema

@@ -38,6 +38,10 @@ class OutOfTime(Exception):
     """The questions were asked to end, or their time is up."""
 
 
+class Undecided(Exception):
+    """A search took longer than its answer was worth."""
+
+
 @dataclass(frozen=True)
 class Answer:
     """The best choices under a question: their aim, infinite where nothing meets the limits."""
@@ -134,6 +138,7 @@ class Asking:
         cutoff: float = np.inf,
         admits: Callable[[Choices, Array], Mask] | None = None,
         watch: Callable[[Choices, Array], None] | None = None,
+        patience: float = np.inf,
     ) -> Answer:
         """The best choices under other limits, with fewer candidates, or among those that are admitted.
 
@@ -144,14 +149,19 @@ class Asking:
         cutoff : value of the aim beyond which nothing is looked for; then nothing found means nothing up to it
         admits : which of the choices that meet all limits may be the answer, from their quantities
         watch : is told of every choice that meets all limits
+        patience : seconds after which it stays undecided
 
         Raises
         ------
         OutOfTime
             If the search was asked to end.
+        Undecided
+            If its patience ended.
         """
         other = self.candidates.variant(model, open_to=open_to)
         settings = self.left()
+        limit = min(patience, np.inf if settings.time_limit is None else settings.time_limit)
+        settings = replace(settings, time_limit=None if limit == np.inf else limit)
         self.searches += 1
         if model is not None and open_to is None and admits is None:
             self._look_near(other)
@@ -159,7 +169,8 @@ class Asking:
             other, settings, start=self.known, cutoff=cutoff, admits=admits, watch=watch, around=self.coarse
         )
         if not proven:
-            raise OutOfTime
+            self.left()
+            raise Undecided
         return self._answer(other, search)
 
     def _answer(self, candidates: Candidates, search: Search) -> Answer:
@@ -193,13 +204,29 @@ class Asking:
         joined = Choices.join([choices, self.known])
         self.known = joined.take(joined.first_of_each()[:KEPT])
 
-    def any(self, model: VehicleModel, open_to: OpenTo | None = None, *, cutoff: float = np.inf) -> Choices | None:
+    def any(
+        self,
+        model: VehicleModel,
+        open_to: OpenTo | None = None,
+        *,
+        cutoff: float = np.inf,
+        patience: float = np.inf,
+    ) -> Choices | None:
         """Some choice that meets the limits of a model with an aim up to a cutoff; ``None`` where there is none.
+
+        Parameters
+        ----------
+        model : the vehicle with other limits
+        open_to : which candidates are open
+        cutoff : value of the aim beyond which nothing is looked for
+        patience : seconds after which it stays undecided
 
         Raises
         ------
         OutOfTime
             If the search was asked to end.
+        Undecided
+            If its patience ended.
         """
         met: list[Choices] = []
 
@@ -213,7 +240,7 @@ class Asking:
                 raise Enough
 
         try:
-            self.ask(model=model, open_to=open_to, watch=look, cutoff=cutoff)
+            self.ask(model=model, open_to=open_to, watch=look, cutoff=cutoff, patience=patience)
         except Enough:
             self.keep(met[0])
             return met[0].take(slice(0, 1))

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from configopt.appraisal.model import Margin
-from configopt.appraisal.vehicle import Bound, Scope, VehicleModel
+from configopt.appraisal.vehicle import Bound, Scope
 from configopt.choice.audit import BATCH, Choices, quantities
 from configopt.choice.closest import Asked, asked_limits
 from configopt.reasons.asking import Answer, Asking

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from typing import Any
+
+import numpy as np
 
 from configopt.appraisal.parts import FAMILIES
 from configopt.choice.alternates import Part, parts_used, uses, without

@@ -28,6 +28,17 @@ def record_of_appraised(appraised: VehicleAppraisal) -> VehicleChoiceRecord:
     )
 
 
+def named_parts(appraised: VehicleAppraisal) -> dict[str, Any]:
+    """Final drive and the parts of both packages by id, pressures in kPa."""
+    record = record_of_appraised(appraised)
+    found: dict[str, Any] = {"final_drive": record.final_drive}
+    for position in POSITIONS:
+        own = dict(getattr(record, position))
+        found[position] = {**own, "pressure_kpa": float(own.pop("pressure")) / 1e3}
+        found[position].pop("pressure", None)
+    return found
+
+
 def main_figures(appraised: VehicleAppraisal) -> dict[str, float | None]:
     """Mass, rolling loss, energy, range and cost."""
     found = figures(appraised)
@@ -62,7 +73,9 @@ def answer_beside(best: Answer, other: Answer) -> dict[str, Any]:
     return beside(best.appraised, other.appraised, best.candidates.rates)
 
 
-def margins_of(appraised: VehicleAppraisal, scopes: Iterable[tuple[str, str | None, str | None]]) -> list[dict[str, Any]]:
+def margins_of(
+    appraised: VehicleAppraisal, scopes: Iterable[tuple[str, str | None, str | None]]
+) -> list[dict[str, Any]]:
     """Margins of some limits, in whatever condition is tightest first."""
     wanted, currency = frozenset(scopes), appraised.model.catalog.currency
     rows = [

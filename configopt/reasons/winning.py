@@ -18,7 +18,7 @@ from configopt.appraisal.vehicle import POSITIONS, VehicleModel
 from configopt.catalog.catalog import Catalog
 from configopt.catalog.records import Position
 from configopt.choice.ties import packages_of
-from configopt.quantities import Figure
+from configopt.quantities import Figure, to_unit
 from configopt.reasons.asking import Answer, Asking, Part
 from configopt.reasons.telling import aim_of
 from configopt.scenario.records import Aims
@@ -40,6 +40,10 @@ class Turned:
     least: float
     most: float
     more_is_better: bool = False
+
+    def shown(self, value: float) -> float:
+        """A value in the figure's unit."""
+        return value if self.unit in ("1", "currency") else float(to_unit(value, self.unit))
 
 
 MASS = Turned("mass", "mass", "g", 0.2, 4.0)
@@ -67,12 +71,11 @@ ASKED: dict[str, tuple[Turned, ...]] = {
 def turned_part(part: Any, figure: Turned, factor: float) -> Any:
     """The part with one figure times a factor; where a record ends, the figure ends with it."""
     if figure.name == PRICE:
-        tiers = [tier.model_copy(update={"unit_price": Figure(float(tier.unit_price) * factor)}) for tier in part.prices]
+        tiers = [
+            tier.model_copy(update={"unit_price": Figure(float(tier.unit_price) * factor)}) for tier in part.prices
+        ]
         return part.model_copy(update={"prices": tiers})
-    if figure.name == GRIP:
-        names = [f"grip.{group}" for group in type(part.grip).model_fields]
-    else:
-        names = [figure.name]
+    names = [f"grip.{group}" for group in type(part.grip).model_fields] if figure.name == GRIP else [figure.name]
     return changed(part, {name: _own(part, name) * factor for name in names})
 
 

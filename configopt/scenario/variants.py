@@ -254,9 +254,7 @@ class Variants:
         """Values of a field of a grid, each with its place."""
         if vary.values is None:
             return [(value, self.document.position((*at, "field"))) for value in vary.listed()]
-        return [
-            (value, self.document.position((*at, "values", number))) for number, value in enumerate(vary.listed())
-        ]
+        return [(value, self.document.position((*at, "values", number))) for number, value in enumerate(vary.listed())]
 
     def _setting(self, field: str, value: Any, at: KeyPath) -> Setting:
         return Setting(field, value, *self.document.key_position(at))
@@ -314,7 +312,8 @@ def _refuse_repeated(
 ) -> None:
     """Move entries whose name, or that of one of their variants, is taken, to what is wrong."""
     taken: dict[str, str] = {"as-it-stands": "the scenario itself"}
-    for kind, entries in (("variants", variants), ("grids", grids)):
+    kinds: tuple[tuple[str, Any], ...] = (("variants", variants), ("grids", grids))
+    for kind, entries in kinds:
         for number, entry in sorted(entries.items()):
             size = entry.size if isinstance(entry, Grid) else 0
             names = [entry.name, *(f"{entry.name}-{count}" for count in range(1, size + 1))]
@@ -323,7 +322,7 @@ def _refuse_repeated(
                 message = f'the name "{twice}" is taken by {taken[twice]}'
                 finding = document.finding((kind, number, "name"), "DUPLICATE-ID", message, "give it another name")
                 by_entry.setdefault((kind, number), []).append(finding)
-                del entries[number]  # type: ignore[attr-defined]
+                del entries[number]
                 continue
             line = document.position((kind, number, "name"))[0]
             taken.update(dict.fromkeys(names, f"line {line}"))

@@ -9,11 +9,14 @@ from typing import Any
 
 #: Files that people write, by the name their schema goes by.
 FILE_NAMES = (
-    "scenario", "choice-file", "sources", "tires", "inners", "rim-locks", "rims", "spokes", "hubs", "disc-wheels",
-    "rotors", "calipers", "pads", "surfaces",
+    "scenario", "variants", "choice-file", "sources", "tires", "inners", "rim-locks", "rims", "spokes", "hubs",
+    "disc-wheels", "rotors", "calipers", "pads", "surfaces",
 )  # fmt: skip
 #: Results that commands write.
-RESULT_NAMES = ("choice", "tradeoff", "shortlist", "appraisal", "comparison", "parts", "families", "fits", "findings")
+RESULT_NAMES = (
+    "choice", "tradeoff", "shortlist", "explanation", "whatif", "appraisal", "comparison", "parts", "families", "fits",
+    "findings",
+)  # fmt: skip
 NAMES = (*FILE_NAMES, *RESULT_NAMES)
 _DRAFT = "https://json-schema.org/draft/2020-12/schema"
 
@@ -42,6 +45,10 @@ def schema(name: str) -> dict[str, Any]:
         from configopt.scenario.records import Scenario
 
         return _of_record(_generated(Scenario), "a scenario")
+    if name == "variants":
+        from configopt.scenario.variants import VariantsFile
+
+        return _of_record(_generated(VariantsFile), "variants of a scenario")
     if name == "choice-file":
         from configopt.decisions.choice_file import ChoiceFileRecord
 

@@ -11,6 +11,7 @@ from importlib.util import find_spec
 from typing import Any
 
 from configopt.errors import UsageError
+from configopt.scenario.variants import measured
 
 Payload = Mapping[str, Any]
 #: Ink, one strong and one quiet colour that differ in lightness, so that they are told apart without colour.
@@ -98,3 +99,76 @@ def _panel(axes: Any, points: Any, across: Payload, up: Payload, *, staircase: b
     axes.set_xlabel(f"{_NAMES[across['name']]}, {across['unit']}")
     axes.set_ylabel(f"{_NAMES[up['name']]}, {up['unit']}")
     axes.margins(0.08)
+
+
+def whatif_chart(payload: Payload) -> str | None:
+    """Grids over one number as SVG text: the field across, the aim up, one panel each; ``None`` without any.
+
+    Beside the best choice's aim stands that of the choice that is kept, where it meets the limits; upright lines stand
+    where the answer changes, crosses on the floor where nothing meets the limits.
+
+    Parameters
+    ----------
+    payload
+        JSON of variants (schema configopt/whatif/1).
+    """
+    import matplotlib
+    from matplotlib.figure import Figure
+
+    sweeps = payload["switches"] or _sweeps_of(payload)
+    if not sweeps:
+        return None
+    with matplotlib.rc_context(STYLE):
+        figure = Figure(figsize=(6.4, 3.6 * len(sweeps)))
+        for number, sweep in enumerate(sweeps, start=1):
+            _sweep_panel(figure.add_subplot(len(sweeps), 1, number), payload, sweep)
+        figure.suptitle(f"{payload['scenario']}: {payload['title']}", fontsize=10.5)
+        text = io.StringIO()
+        figure.savefig(text, format="svg", metadata={"Date": None, "Title": f"Variants of {payload['scenario']}"})
+    return text.getvalue()
+
+
+def _sweeps_of(payload: Payload) -> list[dict[str, Any]]:
+    """Grids over one number where switches were not looked for."""
+    found: dict[str, dict[str, Any]] = {}
+    for row in payload["variants"]:
+        if row["grid"] is not None and len(row["values"]) == 1:
+            ((field, value),) = row["values"].items()
+            read = measured(value)
+            if read is not None:
+                found.setdefault(row["grid"], {"grid": row["grid"], "field": field, "unit": read[1], "switches": []})
+    return list(found.values())
+
+
+def _sweep_panel(axes: Any, payload: Payload, sweep: Payload) -> None:
+    best: list[tuple[float, float]] = []
+    kept: list[tuple[float, float]] = []
+    nothing: list[float] = []
+    for row in payload["variants"]:
+        read = measured(row["values"].get(sweep["field"])) if row["grid"] == sweep["grid"] else None
+        if read is None:
+            continue
+        if row["status"] == "nothing meets the limits":
+            nothing.append(read[0])
+        elif row["aim"] is not None:
+            best.append((read[0], row["aim"]))
+            kept += [(read[0], one["aim"]) for one in row["kept"][:1] if one["meets"]]
+    name = payload["kept"][0] if payload["kept"] else ""
+    if kept:
+        axes.plot(*zip(*sorted(kept), strict=True), color=QUIET, marker="s", markersize=4.0, label=f"{name}, kept")
+    if best:
+        axes.plot(*zip(*sorted(best), strict=True), color=INK, marker="o", markersize=5.0, label="best choice")
+    for number, switch in enumerate(sweep["switches"], start=1):
+        gid = f"switch-{sweep['grid']}-{number}"
+        label = "the answer changes" if number == 1 else None
+        if switch["at"] is not None:
+            axes.axvline(switch["at"], color=STRONG, linewidth=1.0, linestyle="--", gid=gid, label=label)
+        else:
+            axes.axvspan(*switch["between"], color=STRONG, alpha=0.25, linewidth=0.8, gid=gid, label=label)
+    if nothing:
+        floor = axes.get_xaxis_transform()
+        axes.plot(nothing, [0.02] * len(nothing), "x", color=STRONG, transform=floor, label="nothing meets every limit")
+    axes.set_xlabel(f"{sweep['field']}{', ' if sweep['unit'] else ''}{sweep['unit']}")
+    axes.set_ylabel("aim, less is better")
+    axes.legend(frameon=False, loc="best")
+    axes.margins(0.06)

@@ -12,13 +12,15 @@ from functools import cache, cached_property
 from pathlib import Path
 from typing import Any
 
+from pydantic_core import PydanticCustomError
+
 from configopt.catalog.catalog import Catalog
 from configopt.catalog.records import FAMILIES
 from configopt.choice.live import repriced
 from configopt.errors import Finding, FindingsError
 from configopt.files.validation import validate
 from configopt.files.yaml_source import Document, KeyPath, load_yaml
-from configopt.quantities import QuantityError, quantity
+from configopt.quantities import quantity
 from configopt.scenario.case import PACKAGE_PARTS, Case, load, reference_findings
 from configopt.scenario.limits import LIMITS, near_limit_name
 from configopt.scenario.records import Scenario
@@ -97,18 +99,25 @@ def changed(base: Base, planned: Planned) -> Changed:
     applied = _Applied(copy.deepcopy(base.data), base)
     for setting in planned.settings:
         applied.add(setting)
-    if applied.findings:
-        raise FindingsError(applied.findings)
     applied.drop_limits()
     gone = frozenset(applied.withdrawn)
-    catalog = applied.catalog(planned)
     _drop_baselines(applied.data, gone)
-    positions = {(): (planned.line, planned.column), **applied.positions}
-    document = Document(base.variants_path, applied.data, positions)
-    scenario = validate(document, Scenario)
-    findings = reference_findings(document, scenario, catalog)
-    if findings:
-        raise FindingsError(findings)
+    document = Document(base.variants_path, applied.data, {(): (planned.line, planned.column), **applied.positions})
+    # What could be applied is checked as well, so that all mistakes are found at once.
+    found = list(applied.findings)
+    catalog, scenario = base.case.catalog, base.case.scenario
+    try:
+        catalog = applied.catalog(planned)
+    except FindingsError as error:
+        found += error.findings
+    try:
+        scenario = validate(document, Scenario)
+    except FindingsError as error:
+        found += error.findings
+    else:
+        found += reference_findings(document, scenario, catalog)
+    if found:
+        raise FindingsError(found)
     stated = {
         "program": program(),
         "catalogs": base.case.catalog.sha256,
@@ -239,7 +248,7 @@ class _Applied:
             return
         if place is None:
             limits.append(wanted)
-            self.positions[at] = setting.line, setting.column
+        self.positions[at] = setting.line, setting.column
         bound = LIMITS[key].bound
         limits[at[-1]][bound] = setting.value
         self.positions[(*at, bound)] = setting.line, setting.column
@@ -305,7 +314,9 @@ class _Applied:
             return
         factor = setting.value
         if isinstance(factor, bool) or not isinstance(factor, int | float) or not 0.0 < factor <= 1000.0:
-            raise _Wrong("RANGE", f"found {factor!r}, allowed is a factor on the price above 0", "write 1.2 for 20 % more")
+            raise _Wrong(
+                "RANGE", f"found {factor!r}, allowed is a factor on the price above 0", "write 1.2 for 20 % more"
+            )
         self.prices[part] = float(factor)
 
     def catalog(self, planned: Planned) -> Catalog:
@@ -329,8 +340,9 @@ class _Applied:
         out: dict[str, set[str]] = {}
         for part in self.withdrawn:
             out.setdefault(self.base.families[part], set()).add(part)
-        keep = {family: [one.id for one in found.family(family) if one.id not in gone] for family, gone in out.items()}
-        return found.subset(keep) if keep else found
+        for family, gone in out.items():
+            found = found.subset({family: [one.id for one in found.family(family) if one.id not in gone]})
+        return found
 
 
 def _member(entries: list[Any], name: str, what: str) -> int:
@@ -346,9 +358,7 @@ def _member(entries: list[Any], name: str, what: str) -> int:
 def _share(name: str, written: Any) -> float:
     try:
         share = float(quantity("ratio").read(written))
-    except Exception as error:
-        if not isinstance(error, QuantityError) and type(error).__name__ != "PydanticCustomError":
-            raise
+    except PydanticCustomError as error:
         raise _Wrong("QUANTITY", f"the share of {name} is no share: {error}", "write for example 40 %") from None
     if not (math.isfinite(share) and 0.0 < share <= 1.0):
         raise _Wrong("RANGE", f"the share of {name} is {share:.6g}, allowed is above 0 and at most 1", "correct it")

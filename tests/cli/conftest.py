@@ -9,12 +9,15 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import yaml
 from click.testing import CliRunner, Result
 
 from configopt.catalog.catalog import Catalog, load_catalog
 from configopt.cli import main
 
 ROOT = Path(__file__).parents[2]
+#: Parts beside today's that stay in each family's catalog.
+KEEP = {"tires": 3, "rims": 1, "spokes": 0, "hubs": 0, "rotors": 1, "calipers": 0, "pads": 0, "inners": 0}
 
 
 @pytest.fixture
@@ -26,6 +29,22 @@ def project(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("COLUMNS", "80")
     return tmp_path
+
+
+@pytest.fixture
+def small(project: Path) -> Path:
+    """A project folder with so few parts that a search takes a moment."""
+    scenario = project / "scenarios" / "upland-wardens.yaml"
+    baseline = yaml.safe_load(scenario.read_text())["vehicles"][0]["baseline"]
+    wanted = {str(value) for position in ("front", "rear") for value in baseline[position].values()}
+    for family, count in {**KEEP, "rim-locks": 0}.items():
+        path = project / "catalogs" / f"{family}.yaml"
+        head, *entries = path.read_text().split("\n  - id: ")
+        today = [entry for entry in entries if entry.split("\n", 1)[0] in wanted]
+        others = [entry for entry in entries if entry not in today]
+        path.write_text("\n  - id: ".join([head, *today, *others[:count]]).rstrip() + "\n")
+    scenario.write_text(scenario.read_text().replace("at_least: 44 km", "at_least: 38 km"))
+    return project
 
 
 @pytest.fixture(scope="session")

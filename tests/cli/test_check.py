@@ -45,7 +45,7 @@ def test_the_smallest_scenario_is_sound(run: Run) -> None:
 
 
 def test_without_paths_the_catalogs_and_scenarios_here_are_checked(run: Run, project: Path) -> None:
-    for name in ("a.decision.yaml", "b.variants.yaml", "notes.txt"):
+    for name in ("a.decision.yaml", "notes.txt"):
         (project / "scenarios" / name).write_text("no scenario\n")
     result = run("check")
     assert (result.exit_code, result.stdout) == (0, "13 files checked: sound\n")

@@ -55,8 +55,9 @@ def test_the_catalogs_keep_to_the_schema_of_their_family(name: str) -> None:
 
 
 @pytest.mark.parametrize("path", sorted((ROOT / "scenarios").glob("*.yaml")), ids=lambda path: path.stem)
-def test_the_scenarios_keep_to_their_schema(path: Path) -> None:
-    jsonschema.validate(load_yaml(path).data, schema("scenario"))
+def test_the_scenarios_and_variants_keep_to_their_schema(path: Path) -> None:
+    kind = "variants" if path.name.endswith(".variants.yaml") else "scenario"
+    jsonschema.validate(load_yaml(path).data, schema(kind))
 
 
 def test_the_schemas_of_files_have_the_keys_of_their_records() -> None:

@@ -21,26 +21,6 @@ Ends = Callable[[dict[str, Any], int], dict[str, Any]]
 ROOT = Path(__file__).parents[2]
 SCENARIO = "scenarios/upland-wardens.yaml"
 FAMILY = "scenarios/wardens-family.yaml"
-#: Parts beside today's that stay in each family's catalog.
-KEEP = {"tires": 3, "rims": 1, "spokes": 0, "hubs": 0, "rotors": 1, "calipers": 0, "pads": 0, "inners": 0}
-
-
-@pytest.fixture
-def small(project: Path) -> Path:
-    """A project folder with so few parts that a shortlist takes a moment."""
-    scenario = project / SCENARIO
-    baseline = yaml.safe_load(scenario.read_text())["vehicles"][0]["baseline"]
-    wanted = {str(value) for position in ("front", "rear") for value in baseline[position].values()}
-    for family, count in {**KEEP, "rim-locks": 0}.items():
-        path = project / "catalogs" / f"{family}.yaml"
-        head, *entries = path.read_text().split("\n  - id: ")
-        today = [entry for entry in entries if entry.split("\n", 1)[0] in wanted]
-        others = [entry for entry in entries if entry not in today]
-        path.write_text("\n  - id: ".join([head, *today, *others[:count]]).rstrip() + "\n")
-    scenario.write_text(scenario.read_text().replace("at_least: 44 km", "at_least: 38 km"))
-    return project
-
-
 @pytest.fixture
 def ends(monkeypatch: pytest.MonkeyPatch) -> Ends:
     """Put an answer in the search's place; gives what it was asked."""

@@ -7,7 +7,7 @@ makes it fit; the reason against it is then that of the third part that comes cl
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Any
@@ -18,8 +18,7 @@ from configopt.errors import UsageError
 from configopt.fit import rules
 from configopt.fit.candidates import PositionCandidates, position_candidates
 from configopt.fit.layers import rim_class
-from configopt.scenario.case import Case
-from configopt.scenario.records import BrakeCircuit
+from configopt.scenario.records import BrakeCircuit, Vehicle
 
 Rule = Callable[[Any, Any, Catalog], str | None]
 
@@ -91,13 +90,15 @@ def partners(catalog: Catalog, family: str, part: Any) -> Iterator[tuple[str, li
         yield other, pairs
 
 
-def places(case: Case, family: str, part: Any) -> Iterator[Place]:
-    """Whether the part is in any whole package at each position of a scenario.
+def places(vehicles: Iterable[Vehicle], catalog: Catalog, family: str, part: Any) -> Iterator[Place]:
+    """Whether the part is in any whole package at each position of some vehicles.
 
     Parameters
     ----------
-    case
-        The scenario with its catalogs.
+    vehicles
+        Of a scenario.
+    catalog
+        Its parts.
     family, part
         The part in question.
 
@@ -106,7 +107,7 @@ def places(case: Case, family: str, part: Any) -> Iterator[Place]:
     Place
         One per vehicle and position.
     """
-    for vehicle in case.scenario.vehicles:
+    for vehicle in vehicles:
         for position in ("front", "rear"):
             reason = _gone(part)
             if reason is None and family == "tires":
@@ -119,7 +120,7 @@ def places(case: Case, family: str, part: Any) -> Iterator[Place]:
                 mounts = getattr(vehicle, position).brake.caliper_mounts
                 if part.mount not in mounts:
                     reason = f"caliper mount {part.mount}, the vehicle has {' and '.join(mounts)}"
-            if reason is None and part.id not in _used(position_candidates(case.catalog, vehicle, position)):
+            if reason is None and part.id not in _used(position_candidates(catalog, vehicle, position)):
                 reason = "no whole package here holds it: one of the parts it needs does not fit the vehicle"
             yield Place(vehicle.name, position, reason)
 
