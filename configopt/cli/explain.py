@@ -38,7 +38,7 @@ Example:
 @click.option(
     "--every-figure",
     is_flag=True,
-    help="Search for every uncertain figure whether it could flip the choice, not only the most threatening; takes long.",
+    help="Search for every uncertain figure, not only the most threatening, whether it could flip the choice; slow.",
 )
 @vehicle_option
 @time_limit_option
@@ -59,7 +59,7 @@ def command(
     format_: str,
     output: Path | None,
 ) -> int:
-    """Explain the best choice for SCENARIO: what limits it, what comes next, what losing a part costs, what could flip it.
+    """Explain the best choice for SCENARIO: what limits it, what comes next, what losing a part costs.
 
     With --part, whether that part is chosen and why, and the price, mass, rolling coefficient or grip at which that
     changes. Where nothing meets the limits, which of them have to give way and by how little. Every figure comes from

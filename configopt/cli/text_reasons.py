@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from typing import Any
 
@@ -11,7 +12,12 @@ from configopt.cli.text_reasons_more import write_concepts, write_flips
 from configopt.cli.words import fixed, limit_words, margin_words, number, with_unit
 
 Payload = Mapping[str, Any]
-_PART_WORDS = {"pressure_kpa": "pressure", "rim_locks": "number of rim locks", "disc_wheel": "disc wheel", "crossings": "lacing"}
+_PART_WORDS = {
+    "pressure_kpa": "pressure",
+    "rim_locks": "number of rim locks",
+    "disc_wheel": "disc wheel",
+    "crossings": "lacing",
+}
 _SECTION_WORDS = {
     "limits": "which limits matter",
     "runners_up": "choices that differ in one part",
@@ -87,8 +93,8 @@ def _write_head(sheet: Page, payload: Payload) -> None:
     figures = choice["figures"]
     text = (
         f"{fixed(figures['mass_kg'], 2)} kg, rolling loss {fixed(figures['rolling_loss_wh_per_km'], 1)} Wh/km, "
-        f"{with_unit(fixed(figures['cost'], 0), 'currency', choice['currency'])}; the aim, which the least of is wanted, "
-        f"comes to {number(choice['aim'], digits=5)}"
+        f"{with_unit(fixed(figures['cost'], 0), 'currency', choice['currency'])}; the aim "
+        f"(less is better) comes to {number(choice['aim'], digits=5)}"
     )
     sheet.text(text, hang="    ")
 
@@ -131,6 +137,19 @@ def _named(part: Payload) -> str:
 
 def _amount(value: float | None, unit: str, currency: str) -> str:
     return "no figure" if value is None else with_unit(number(value), unit, currency)
+
+
+def rounded(value: float, *, up: bool) -> str:
+    """A figure with four digits, rounded to the side on which it still is enough.
+
+    >>> rounded(41.6825, up=False), rounded(733.25, up=True), rounded(1.0, up=True)
+    ('41.68', '733.3', '1')
+    """
+    size = 10.0 ** (math.floor(math.log10(abs(value))) - 3) if value else 1.0
+    # What is off by less than the digits of a float is not pushed to the next figure.
+    steps = value / size
+    whole = math.ceil(steps - 1e-6) if up else math.floor(steps + 1e-6)
+    return number(whole * size, digits=4)
 
 
 def _write_limits(sheet: Page, rows: list[Any], currency: str) -> None:
@@ -218,7 +237,8 @@ def _write_part(sheet: Page, row: Payload, choice: Payload | None, currency: str
     if row["verdict"] == "beaten":
         best = row["best_with_it"]
         sheet.text(
-            f"the best choice with it loses {number(best['loss'])} of the aim: {_changes(best, currency)}; with {_parts(best)}",
+            f"the best choice with it loses {number(best['loss'])} of the aim: {_changes(best, currency)}; with "
+            f"{_parts(best)}",
             hang="    ",
         )
     elif row["verdict"] in ("chosen", "ties"):
@@ -251,7 +271,7 @@ def _write_turns(sheet: Page, row: Payload, currency: str) -> None:
             tried = _amount(turn["tried_to"], turn["unit"], currency)
             text = f"it stays, even at {tried}" if inside else f"it does not win, even at {tried}"
         else:
-            bound = with_unit(number(turn["turns_at"], digits=4), turn["unit"], currency)
+            bound = with_unit(rounded(turn["turns_at"], up=turn["direction"] == "at least"), turn["unit"], currency)
             text = f"{turn['direction']} {bound} ({number(turn['change_percent'], sign=True)} %)"
         sheet.item(f"{turn['wording']}, today {today}: {text}")
 
@@ -266,8 +286,8 @@ def _write_packages(sheet: Page, row: Payload, currency: str) -> None:
     if best is not None:
         verb = "loses" if best["loss"] >= 0.0 else "would gain"
         sheet.text(
-            f"the aim {verb} {number(abs(best['loss']))} against the best choice: {_changes(best, currency)}; what differs: "
-            f"{_parts(best)}",
+            f"the aim {verb} {number(abs(best['loss']))} against the best choice: {_changes(best, currency)}; what "
+            f"differs: {_parts(best)}",
             hang="    ",
         )
     if not row["misfits"] and not row["unmet"]:
@@ -291,8 +311,8 @@ def _write_gives_way(sheet: Page, rows: list[Any], currency: str) -> None:
         return
     count = len(rows[0]["limits"])
     sheet.text(
-        f"at least {counted(count, 'limit')}: no smaller number is enough. {counted(len(rows), 'way')}, the least change first; "
-        "changes are relative to each limit and summed.",
+        f"at least {counted(count, 'limit')}: no smaller number is enough. {counted(len(rows), 'way')}, the least "
+        "change first; changes are relative to each limit and summed.",
         hang="    ",
     )
     _alternatives(sheet, rows, currency)
@@ -313,14 +333,16 @@ def _alternatives(sheet: Page, rows: list[Any], currency: str) -> None:
         for limit in row["limits"]:
             words = limit_words(limit["limit"], limit["terrain"], limit["position"])
             word = "at least" if limit["at_least"] else "at most"
-            old, new = (_amount(limit[key], limit["unit"], currency) for key in ("required", "allowed"))
+            old = _amount(limit["required"], limit["unit"], currency)
+            new = with_unit(rounded(limit["allowed"], up=not limit["at_least"]), limit["unit"], currency)
             sheet.text(f"{words}: {word} {new} instead of {old}", indent="    ", hang="      ")
         figures, choice = row["figures"], row["choice"]
         tires = " and ".join(
             f"{choice[p]['tire']} at {number(choice[p]['pressure_kpa'])} kPa" for p in ("front", "rear")
         )
         sheet.text(
-            f"then {tires}: {fixed(figures['mass_kg'], 2)} kg, {fixed(figures['rolling_loss_wh_per_km'], 1)} Wh/km, cost "
+            f"then {tires}: {fixed(figures['mass_kg'], 2)} kg, rolling loss "
+            f"{fixed(figures['rolling_loss_wh_per_km'], 1)} Wh/km, cost "
             f"{with_unit(fixed(figures['cost'], 0), 'currency', currency)}",
             indent="    ",
             hang="      ",

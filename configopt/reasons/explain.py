@@ -102,7 +102,8 @@ def explain(
     Raises
     ------
     UsageError
-        A scenario with several vehicles, shared parts, aims in order or alternates; a part that the catalogs do not have.
+        A scenario with several vehicles, shared parts, aims in order or alternates; a part that the catalogs do not
+        have.
     """
     require_one_vehicle(case)
     require_one_sum(case)
@@ -117,7 +118,7 @@ def explain(
         if part is not None:
             every["part"] = lambda: explain_part(asking, best, aims, part)
         if packages is not None:
-            every["packages"] = lambda: explain_packages(asking, best, aims, packages)
+            every["packages"] = lambda: explain_packages(asking, best, packages)
         if with_concepts:
             every["concepts"] = lambda: concepts(asking, best, aims)
         if not best.found:

@@ -18,6 +18,9 @@ from configopt.reasons.telling import answer_beside, beside, unmet_of
 from configopt.reasons.winning import Turn, Winning
 from configopt.scenario.records import Aims, VehicleChoiceRecord
 
+#: Margins that are told of packages that meet every limit.
+TIGHTEST = 3
+
 
 def explain_part(asking: Asking, best: Answer, aims: Aims, identifier: str) -> dict[str, Any]:
     """Whether a part is in the best choice and why, and at which figures that would change.
@@ -32,8 +35,8 @@ def explain_part(asking: Asking, best: Answer, aims: Aims, identifier: str) -> d
     Returns
     -------
     dict
-        ``verdict``: ``chosen`` (in every best choice), ``ties`` (in some), ``beaten``, ``limits`` (no choice with it meets
-        them all) or ``does not fit``.
+        ``verdict``: ``chosen`` (in every best choice), ``ties`` (in some), ``beaten``, ``limits`` (no choice with it
+        meets them all) or ``does not fit``.
 
     Raises
     ------
@@ -112,7 +115,7 @@ def turn_row(winning: Winning, turn: Turn) -> dict[str, Any]:
     }
 
 
-def explain_packages(asking: Asking, best: Answer, aims: Aims, record: VehicleChoiceRecord) -> dict[str, Any]:
+def explain_packages(asking: Asking, best: Answer, record: VehicleChoiceRecord) -> dict[str, Any]:
     """Whole packages beside the best choice: rules they break, limits they miss, or by how much they lose.
 
     Raises
@@ -123,12 +126,11 @@ def explain_packages(asking: Asking, best: Answer, aims: Aims, record: VehicleCh
     model = asking.candidates.model
     own = appraise_record(model, record)
     currency = model.catalog.currency
-    row = {
+    met = [margin_report(margin, currency) for margin in own.outcome.margins if bool(margin.met[0])]
+    known = [one for one in met if one["ratio"] is not None]
+    return {
         "misfits": [{"position": position, "reason": reason} for position, reason in own.misfits],
         "unmet": unmet_of(own),
         "beside_best": beside(best.appraised, own, asking.candidates.rates) if best.found else None,
-        "tightest": [margin_report(margin, currency) for margin in own.outcome.margins if bool(margin.met[0])],
+        "tightest": sorted(known, key=lambda one: float(one["ratio"]))[:TIGHTEST],
     }
-    known = [one for one in row["tightest"] if one["ratio"] is not None]
-    row["tightest"] = sorted(known, key=lambda one: float(one["ratio"]))[:3]
-    return row

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from itertools import combinations
 from typing import Any
 
@@ -33,7 +34,7 @@ PATIENCE = 1.5
 
 @dataclass(frozen=True)
 class Giving:
-    """A smallest set of limits that gives way: by how much in all, relative to each, and the best choice that allows."""
+    """A smallest set of limits that gives way, by how much in all, and the best choice that this allows."""
 
     limits: tuple[Asked, ...]
     change: float
@@ -164,7 +165,7 @@ class Relaxing:
             rest = start.copy()
             rest[side] = middle[side]
             tests += 1
-            model = self.asking.with_bounds(lambda b, to=middle: _moved(b, scopes, to))
+            model = self.asking.with_bounds(partial(_moved, scopes=scopes, shares=middle))
             boxes.append((rest, end))
             try:
                 found = self.asking.any(model, self._open, patience=PATIENCE)
@@ -180,7 +181,8 @@ class Relaxing:
             low = best[0] * (1.0 - CLOSE)
         low = min(low, undecided)
         needed = self._changes(best[1], scopes) * (1.0 + 1e-12)
-        answer = self.asking.ask(model=self.asking.with_bounds(lambda b: _moved(b, scopes, needed)), open_to=self._open)
+        model = self.asking.with_bounds(partial(_moved, scopes=scopes, shares=needed))
+        answer = self.asking.ask(model=model, open_to=self._open)
         return Giving(limits, best[0], min(low, best[0]), answer)
 
     @property

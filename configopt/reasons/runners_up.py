@@ -6,7 +6,7 @@ choices are appraised, so what is listed is complete.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -69,21 +69,19 @@ def _packages(candidates: Candidates, position: Position, own: Integers) -> Iter
     """Packages of a position that differ in one part, by kind, as (footing, wheel, brake)."""
     of, (mounts, wheels, brakes) = candidates.of[position], candidates.parts[position]
     mount = of.footing_mount
-    same: Callable[[Any], NDArray[np.bool_]]
-
     def mount_same(family: str) -> NDArray[np.bool_]:
         column, at = mounts.index[family], mount[own[0]]
         kept = column == column[at]
         if family == "rim-locks":
             kept &= of.mounts.locks == of.mounts.locks[at]
-        return kept[mount]
+        return np.asarray(kept[mount])
 
     def wheel_same(family: str) -> NDArray[np.bool_]:
         column = wheels.index[family]
         kept = column == column[own[1]]
         if family == "spokes":
             kept &= of.wheels.crossings == of.wheels.crossings[own[1]]
-        return kept
+        return np.asarray(kept)
 
     def brake_same(family: str) -> NDArray[np.bool_]:
         return np.asarray(brakes.index[family] == brakes.index[family][own[2]])

@@ -22,9 +22,9 @@ SAME = 1e-9
 def record_of_appraised(appraised: VehicleAppraisal) -> VehicleChoiceRecord:
     """The choice as a file states it."""
     drives = appraised.model.vehicle.drive.final_drives
+    packages = appraised.packages
     return VehicleChoiceRecord.model_construct(
-        final_drive=drives[appraised.drive].id,
-        **{position: appraised.packages[position].record() for position in POSITIONS},
+        final_drive=drives[appraised.drive].id, front=packages["front"].record(), rear=packages["rear"].record()
     )
 
 
@@ -34,8 +34,8 @@ def named_parts(appraised: VehicleAppraisal) -> dict[str, Any]:
     found: dict[str, Any] = {"final_drive": record.final_drive}
     for position in POSITIONS:
         own = dict(getattr(record, position))
-        found[position] = {**own, "pressure_kpa": float(own.pop("pressure")) / 1e3}
-        found[position].pop("pressure", None)
+        pressure = float(own.pop("pressure"))
+        found[position] = {**own, "pressure_kpa": pressure / 1e3}
     return found
 
 

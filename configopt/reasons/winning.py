@@ -193,8 +193,8 @@ class Winning:
     def _border(self, figure: Turned, wins: Answer, good: float, bad: float) -> tuple[float, float, Answer]:
         """The border between a factor at which a choice with the part is good and one at which none is.
 
-        A choice is followed to the last factor at which it is good; just beyond, either none is, and that is the border,
-        or another one is.  As there may be many of these in a row, the middle of what is left is tried in turn.
+        A choice is followed to the last factor at which it is good; just beyond, either none is, and that is the
+        border, or another one is.  As there may be many of these in a row, the middle of what is left is tried in turn.
         """
         beyond = True
         while True:

@@ -21,6 +21,8 @@ Ends = Callable[[dict[str, Any], int], dict[str, Any]]
 ROOT = Path(__file__).parents[2]
 SCENARIO = "scenarios/upland-wardens.yaml"
 FAMILY = "scenarios/wardens-family.yaml"
+
+
 @pytest.fixture
 def ends(monkeypatch: pytest.MonkeyPatch) -> Ends:
     """Put an answer in the search's place; gives what it was asked."""
