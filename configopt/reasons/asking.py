@@ -23,6 +23,7 @@ from configopt.choice.checkpoint import checking
 from configopt.choice.choose import Search, Settings, footing_marginals, run_search
 from configopt.choice.incumbent import Ranked, improved, ranks
 from configopt.choice.live import Near
+from configopt.choice.solve import Stop
 from configopt.choice.ties import first_tie, packages_of
 from configopt.scenario.records import Aims, Vehicle
 
@@ -39,7 +40,24 @@ class OutOfTime(Exception):
 
 
 class Undecided(Exception):
-    """A search took longer than its answer was worth."""
+    """A search was more work than its answer was worth."""
+
+
+class Patience(Stop):
+    """Ends a search after so much work: the same on every machine, however busy it is."""
+
+    def __init__(self, of: Stop, most: float) -> None:
+        self.of, self.most, self.looks = of, most, 0
+
+    @property
+    def asked(self) -> bool:
+        """Whether the search is to end; every look at it counts as work."""
+        self.looks += 1
+        return self.of.asked or self.looks > self.most
+
+    @asked.setter
+    def asked(self, value: bool) -> None:
+        self.of.asked = value
 
 
 @dataclass(frozen=True)
@@ -149,7 +167,7 @@ class Asking:
         cutoff : value of the aim beyond which nothing is looked for; then nothing found means nothing up to it
         admits : which of the choices that meet all limits may be the answer, from their quantities
         watch : is told of every choice that meets all limits
-        patience : seconds after which it stays undecided
+        patience : work after which it stays undecided, in looks at whether to end
 
         Raises
         ------
@@ -160,8 +178,8 @@ class Asking:
         """
         other = self.candidates.variant(model, open_to=open_to)
         settings = self.left()
-        limit = min(patience, np.inf if settings.time_limit is None else settings.time_limit)
-        settings = replace(settings, time_limit=None if limit == np.inf else limit)
+        if patience < np.inf:
+            settings = replace(settings, stop=Patience(settings.stop, patience))
         self.searches += 1
         if model is not None and open_to is None and admits is None:
             self._look_near(other)
@@ -219,7 +237,7 @@ class Asking:
         model : the vehicle with other limits
         open_to : which candidates are open
         cutoff : value of the aim beyond which nothing is looked for
-        patience : seconds after which it stays undecided
+        patience : work after which it stays undecided, in looks at whether to end
 
         Raises
         ------

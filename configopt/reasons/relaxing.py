@@ -27,9 +27,9 @@ Array = NDArray[np.float64]
 #: Sets of limits that are told at most, and limits in a set.
 ALTERNATIVES, LARGEST = 12, 4
 #: How near the least sum of changes is found, as a share of it, and searches that may take for all alternatives.
-CLOSE, TESTS = 1e-3, 60
-#: Seconds after which it stays open whether limits clash.
-PATIENCE = 1.5
+CLOSE, TESTS = 1e-3, 160
+#: Work after which it stays open whether limits clash, in looks at whether to end; some seconds.
+PATIENCE = 300
 
 
 @dataclass(frozen=True)
@@ -148,10 +148,14 @@ class Relaxing:
         scopes = [one.scopes for one in limits]
         some = self._some(numbers)
         assert some is not None
-        needed = self._changes(some, scopes)
-        best = (float(needed.sum()), some)
-        boxes = [(np.zeros(len(limits)), np.full(len(limits), best[0]))]
-        tests, low, undecided = 0, 0.0, np.inf
+        best = (float(self._changes(some, scopes).sum()), some)
+        start = np.zeros(len(limits))
+        for place in range(len(limits)):
+            start[place], other = self._least_alone(numbers, place, scopes, max(tries // (2 * len(limits)), 1))
+            if other is not None:
+                best = min(best, (float(self._changes(other, scopes).sum()), other), key=lambda one: one[0])
+        boxes = [(start, start + best[0])]
+        tests, low, undecided = tries // 2, 0.0, np.inf
         while boxes:
             boxes.sort(key=lambda box: float(box[0].sum()))
             low = float(boxes[0][0].sum())
@@ -185,6 +189,31 @@ class Relaxing:
         answer = self.asking.ask(model=model, open_to=self._open)
         return Giving(limits, best[0], min(low, best[0]), answer)
 
+    def _least_alone(
+        self, numbers: Sequence[int], place: int, scopes: Sequence[frozenset[Scope]], tries: int
+    ) -> tuple[float, Choices | None]:
+        """What one limit has to give way at least, however much the others do, and the choice with the least found."""
+        free = frozenset[Scope]().union(*(own for at, own in enumerate(scopes) if at != place))
+        low, high, least = 0.0, np.inf, None
+        some = self._some(numbers)
+        if some is not None:
+            high = float(self._changes(some, scopes)[place])
+        for _ in range(tries):
+            if high - low <= CLOSE * high:
+                break
+            middle = 0.5 * (low + high)
+            moved = partial(_moved, scopes=[scopes[place]], shares=np.array([middle]))
+            model = self.asking.with_bounds(partial(_kept, free=free, moved=moved))
+            try:
+                found = self.asking.any(model, self._open, patience=PATIENCE)
+            except Undecided:
+                break
+            if found is None:
+                low = middle
+            else:
+                high, least = min(float(self._changes(found, scopes)[place]), middle), found
+        return low, least
+
     @property
     def _open(self) -> OpenTo | None:
         return self.open_to or None
@@ -217,6 +246,11 @@ def _moved(bound: Bound, scopes: Sequence[frozenset[Scope]], shares: Array) -> B
             move = float(share) * max(abs(bound.required), 1e-9)
             return replace(bound, required=bound.required + (-move if bound.at_least else move))
     return bound
+
+
+def _kept(bound: Bound, free: frozenset[Scope], moved: Callable[[Bound], Bound]) -> Bound | None:
+    """A limit as it is moved; nothing if it is free."""
+    return None if bound.scope in free else moved(bound)
 
 
 def _smallest(clashing: Callable[[Iterable[int]], bool], of: list[int]) -> frozenset[int]:

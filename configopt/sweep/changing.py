@@ -142,7 +142,8 @@ class _Applied:
         self.prices: dict[str, float] = {}
         self.parts: dict[str, dict[str, Any]] = {}
         self.part_positions: dict[tuple[str, str], tuple[int, int]] = {}
-        self.dropped: list[KeyPath] = []
+        self.dropped: set[tuple[int, int]] = set()
+        """Limits that are left out in the end: number of the vehicle, and in its list."""
 
     def add(self, setting: Setting) -> None:
         """Apply one setting, or note what is wrong with it."""
@@ -231,7 +232,7 @@ class _Applied:
             wanted["position" if scope in ("front", "rear") else "terrain"] = scope
         if len(wanted) != len(scopes) + 1:
             raise _Wrong("FIELD", f"a limit holds on one terrain and at one end, found {'.'.join(scopes)}", "name one")
-        limits = self.data["vehicles"][number].setdefault("limits", [])
+        limits = self._entries(number, "limits")
         place = next(
             (
                 n
@@ -244,32 +245,45 @@ class _Applied:
         if setting.value is None:
             if place is None:
                 raise _Wrong("FIELD", f"no limit {'.'.join(steps)} is stated that could be dropped", "remove it here")
-            self.dropped.append(at)
+            self.dropped.add((number, place))
             return
         if place is None:
             limits.append(wanted)
+        # Of two settings of one limit, one of them by every_vehicle, the last one counts.
+        self.dropped.discard((number, int(at[-1])))
         self.positions[at] = setting.line, setting.column
         bound = LIMITS[key].bound
         limits[at[-1]][bound] = setting.value
         self.positions[(*at, bound)] = setting.line, setting.column
 
+    def _entries(self, number: int, key: str) -> list[dict[str, Any]]:
+        """A list of a vehicle, which another setting may have replaced or dropped."""
+        entries = self.data["vehicles"][number].setdefault(key, [])
+        if not isinstance(entries, list):
+            raise _Wrong("FIELD", f'"{key}" is set as a whole in the same variant', "set one or the other")
+        return entries
+
     def drop_limits(self) -> None:
         """Take dropped limits out of their lists, last first; what follows moves up, and its place with it."""
-        for at in sorted(set(self.dropped), key=str, reverse=True):
-            number, index = int(at[1]), int(at[3])
-            del self.data["vehicles"][number]["limits"][index]
+        for number, index in sorted(self.dropped, reverse=True):
+            at: KeyPath = ("vehicles", number, "limits")
+            limits = self.data["vehicles"][number].get("limits")
+            if not isinstance(limits, list):
+                # Dropped or replaced as a whole by a later setting.
+                continue
+            del limits[index]
             moved: dict[KeyPath, tuple[int, int]] = {}
             for path, place in self.positions.items():
-                if path[:3] == at[:3] and len(path) > 3:
+                if path[:3] == at and len(path) > 3:
                     if int(path[3]) == index:
                         continue
-                    path = (*path[:3], int(path[3]) - (int(path[3]) > index), *path[4:])
+                    path = (*at, int(path[3]) - (int(path[3]) > index), *path[4:])
                 moved[path] = place
             self.positions = moved
 
     def _mix(self, number: int, setting: Setting) -> None:
         """Set shares of some terrains; the others keep their proportions, and all sum to 1."""
-        terrains = self.data["vehicles"][number]["terrains"]
+        terrains = self._entries(number, "terrains")
         if not isinstance(setting.value, dict) or not setting.value:
             raise _Wrong("TYPE", "terrain_mix names terrains with their shares", "write {gravel-track: 70 %}")
         stated = {}
@@ -279,11 +293,11 @@ class _Applied:
         given, others = sum(stated.values()), [n for n in range(len(terrains)) if n not in stated]
         rest = 1.0 - given
         if others and rest <= 0.0:
-            names = ", ".join(terrains[n]["name"] for n in others)
+            names = ", ".join(str(terrains[n].get("name", n + 1)) for n in others)
             raise _Wrong("VALUE", f"the shares come to {given:.6g} and leave nothing for {names}", "lower the shares")
         if not others and abs(rest) > 1e-6:
             raise _Wrong("VALUE", f"the shares of all terrains sum to {given:.6g}; they must sum to 1", "correct them")
-        before = {n: _share(terrains[n]["name"], terrains[n]["share"]) for n in others}
+        before = {n: _share(str(terrains[n].get("name", n + 1)), terrains[n].get("share")) for n in others}
         total = sum(before.values())
         shares = {**stated, **{n: rest * share / total for n, share in before.items()}}
         for index, share in shares.items():
@@ -370,8 +384,8 @@ def _drop_baselines(data: dict[str, Any], gone: frozenset[str]) -> None:
     for vehicle in data["vehicles"]:
         stated = vehicle.get("baseline")
         if isinstance(stated, dict):
-            named = {stated[end].get(part) for end in ("front", "rear") for part in PACKAGE_PARTS}
-            if named & gone:
+            ends = [end for end in (stated.get("front"), stated.get("rear")) if isinstance(end, dict)]
+            if any(end.get(part) in gone for end in ends for part in PACKAGE_PARTS):
                 del vehicle["baseline"]
 
 
