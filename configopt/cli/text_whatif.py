@@ -10,13 +10,9 @@ from typing import Any
 from configopt.cli.layout import Page
 from configopt.cli.output import counted, relative
 from configopt.cli.words import exchange_words, fixed, margin_words, number, place_words, with_unit
+from configopt.sweep.comparing import PACKAGE
 
 Payload = Mapping[str, Any]
-#: Parts of a package in the order of the ground up.
-_PARTS = (
-    "tire", "pressure_kpa", "inner", "rim_lock", "rim_locks", "rim", "spokes", "lacing", "disc_wheel", "hub", "rotor",
-    "caliper", "pad",
-)  # fmt: skip
 _FIGURES = {
     "mass_kg": "mass [kg]",
     "rolling_loss_wh_per_km": "rolling loss [Wh/km]",
@@ -68,7 +64,11 @@ def write_whatif(sheet: Page, payload: Payload) -> None:
 
 def _write_counts(sheet: Page, payload: Payload) -> None:
     counts = payload["counts"]
-    words = [f"{counted(counts['optimal'], 'answer')} with the proof that no better choice exists in these catalogs"]
+    words = []
+    if counts["optimal"]:
+        words.append(
+            f"{counted(counts['optimal'], 'answer')} with the proof that no better choice exists in these catalogs"
+        )
     if counts["nothing meets the limits"]:
         words.append(f"nothing meets every limit in {counts['nothing meets the limits']:,}")
     words += [
@@ -87,7 +87,7 @@ def _write_counts(sheet: Page, payload: Payload) -> None:
 
 def _write_table(sheet: Page, payload: Payload) -> None:
     rows, one = payload["variants"], _one_vehicle(payload)
-    currency = next((v["currency"] for row in rows for v in row["vehicles"]), "")
+    currency = next((v["currency"] for row in rows for v in row["vehicles"]), "cost")
     header = ["variant", "aim", *(("kg", "Wh/km", currency) if one else ()), *(f"keep {n}" for n in _kept(payload))]
     header.append("changed")
     cells = []
@@ -240,6 +240,7 @@ def _miss(margin: Payload) -> str:
 def _write_least(sheet: Page, payload: Payload) -> None:
     least = payload["least_regret"]
     if least["status"] == "not looked for":
+        sheet.text(f"The least worst regret was not looked for: {least['text']}", hang="    ")
         return
     sheet.heading("The one choice that is never much worse than the best (least worst regret)")
     sheet.text(least["text"], hang="    ")
@@ -325,7 +326,7 @@ def csv_text(payload: Payload) -> str:
     writer = csv.writer(stream, lineterminator="\n")
     ends = ("front", "rear")
     head = ["variant", "grid", *fields, "why", "status", "aim", "vehicle", *_FIGURES.values(), "currency"]
-    head += ["tightest limit", "final_drive", *(f"{end}_{part}" for end in ends for part in _PARTS)]
+    head += ["tightest limit", "final_drive", *(f"{end}_{part}" for end in ends for part in PACKAGE)]
     head += [f"{what} {name}" for name in payload["kept"] for what in ("aim if kept,", "worse by if kept,", "misses,")]
     writer.writerow([safe_cell(cell) for cell in [*head, "findings"]])
     for row in payload["variants"]:
@@ -339,11 +340,11 @@ def csv_text(payload: Payload) -> str:
 
 def _vehicle_cells(vehicle: Payload | None) -> list[Any]:
     if vehicle is None:
-        return [""] * (4 + len(_FIGURES) + 2 * len(_PARTS))
+        return [""] * (4 + len(_FIGURES) + 2 * len(PACKAGE))
     tightest = vehicle["tightest"]
     cells = [vehicle["name"], *(vehicle[key] for key in _FIGURES), vehicle["currency"]]
     cells += ["" if tightest is None else margin_words(tightest, vehicle["currency"]), vehicle["final_drive"]]
-    return cells + [package[part] for package in vehicle["packages"] for part in _PARTS]
+    return cells + [package[part] for package in vehicle["packages"] for part in PACKAGE]
 
 
 def _kept_cells(row: Payload, names: Sequence[str]) -> list[Any]:

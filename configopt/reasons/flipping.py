@@ -32,9 +32,9 @@ from configopt.scenario.records import Aims, VehicleChoiceRecord
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
 #: Choices up to which all of them are the pool, and choices in the pool at most.
-WHOLE, POOL = 20_000, 12_000
+WHOLE, POOL = 4_000, 4_000
 #: Ways of a figure to one of its ends that are answered by a search.
-SEARCHED = 10
+SEARCHED = 5
 #: Choices whose parts count as competing: so many that meet the limits, and so many better ones that miss some; how far
 #: above the best the first may lie, as a share.
 COMPETING, WITHIN = 12, 0.03
@@ -295,7 +295,7 @@ class Flipping:
 
     def _begins(self, figure: UncertainFigure, flip: Flip, stays: float) -> Flip:
         """Where, between a value at which the choice stays and a flip, the same thing begins to flip it."""
-        size = 0.1 * self._close(figure, flip.value)
+        size = 0.5 * self._close(figure, flip.value)
         while abs(flip.value - stays) > size:
             middle = 0.5 * (flip.value + stays)
             same = self._same_flip(figure, flip, middle)
@@ -312,19 +312,14 @@ class Flipping:
             return Flip(value, candidates, None)
         if flip.present is None:
             return None
-        own, meets = candidates.appraise(present)
-        if not meets[0]:
+        better = None if flip.misses else flip.better
+        if better is not None and not keeps_numbers(figure):
+            better = choices_of_record(candidates, record_of(flip.candidates, better))
+        # One appraisal of both costs as much as one of either.
+        aims, met = candidates.appraise(present if better is None else Choices.join([present, better]))
+        if not met[0]:
             return Flip(value, candidates, present, True)
-        if flip.misses or flip.better is None:
-            return None
-        better = flip.better
-        if not keeps_numbers(figure):
-            again = choices_of_record(candidates, record_of(flip.candidates, flip.better))
-            if again is None:
-                return None
-            better = again
-        aims, met = candidates.appraise(better)
-        if not met[0] or aims[0] > _below(float(own[0])):
+        if better is None or not met[1] or aims[1] > _below(float(aims[0])):
             return None
         return Flip(value, candidates, present, better=better)
 

@@ -27,13 +27,12 @@ from configopt.errors import AuditError, ConfigoptError, UsageError
 from configopt.scenario.case import PACKAGE_PARTS, Case
 from configopt.scenario.records import VehicleChoiceRecord
 from configopt.sweep.changing import Changed
+from configopt.sweep.comparing import FIGURES, PACKAGE
 
 #: Significant digits of figures in an answer: processors differ in the last ones.
 DIGITS = 10
-#: Parts of a package by which two choices are told apart.
-PACKAGE = (*PACKAGE_PARTS, "pressure_kpa", "rim_locks", "lacing")
-#: Figures of a vehicle that an answer keeps.
-FIGURES = ("mass_kg", "rolling_loss_wh_per_km", "energy_wh_per_km", "range_km", "cost")
+#: Share of the aim within which two aims count as equal: answers carry so many digits.
+EQUAL = 1e-8
 
 Record = tuple[VehicleChoiceRecord, ...]
 """A choice: packages and final drive of every vehicle of the scenario."""
@@ -193,7 +192,7 @@ def compared(changed: Changed, kept: Kept, best: float | None) -> Json:
     meets = not misses
     # Aims in order and alternates leave choices out that meet every limit, so no loss can be stated against the best.
     comparable = meets and best is not None and one_sum(case)
-    regret = rounded(max(value - best, 0.0)) if comparable and best is not None else None
+    regret = loss(value, best) if comparable and best is not None else None
     totals = [figures(one) for one in appraised]
     return {**row, "aim": rounded(value), "regret": regret, "meets": meets, "misses": misses,
             **{key: rounded(totals[0][key]) for key in FIGURES if len(totals) == 1}}  # fmt: skip
@@ -228,6 +227,11 @@ def parts_of(record: Record) -> set[str]:
         for field in PACKAGE_PARTS
         if (part := getattr(end, field)) is not None
     }
+
+
+def loss(value: float, best: float) -> float:
+    """By how much an aim is worse than the best one; what lies within the digits of the answers is nothing."""
+    return float(rounded(value - best)) if value - best > EQUAL * max(abs(best), 1e-9) else 0.0
 
 
 def rounded(value: Any) -> Any:

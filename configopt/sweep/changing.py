@@ -102,7 +102,8 @@ def changed(base: Base, planned: Planned) -> Changed:
     applied.drop_limits()
     gone = frozenset(applied.withdrawn)
     _drop_baselines(applied.data, gone)
-    document = Document(base.variants_path, applied.data, {(): (planned.line, planned.column), **applied.positions})
+    positions = {(): (planned.line, planned.column), **applied.positions}
+    document = Document(base.variants_path, applied.data, positions, applied.keys)
     # What could be applied is checked as well, so that all mistakes are found at once.
     found = list(applied.findings)
     catalog, scenario = base.case.catalog, base.case.scenario
@@ -137,6 +138,8 @@ class _Applied:
     def __init__(self, data: dict[str, Any], base: Base) -> None:
         self.data, self.base = data, base
         self.positions: dict[KeyPath, tuple[int, int]] = {}
+        self.keys: dict[KeyPath, tuple[int, int]] = {}
+        """Where the last field below a path was dropped: there it is said if that field is required."""
         self.findings: list[Finding] = []
         self.withdrawn: set[str] = set()
         self.prices: dict[str, float] = {}
@@ -186,7 +189,9 @@ class _Applied:
         at: KeyPath = ("vehicles", number)
         if not steps or steps == ["name"]:
             raise _Wrong("FIELD", "name a field of the vehicle", "for example battery_energy")
-        if steps[0] == "limits" and len(steps) > 1:
+        if steps in (["limits"], ["terrains"]):
+            raise _Wrong("FIELD", f"{steps[0]} are set and dropped one by one", f"name one: {steps[0]}.NAME")
+        if steps[0] == "limits":
             self._limit(number, steps[1:], setting)
         elif steps == ["terrain_mix"]:
             self._mix(number, setting)
@@ -218,6 +223,7 @@ class _Applied:
                 near = get_close_matches(last, node, n=1)
                 raise _Wrong("FIELD", f'"{last}" is not stated here', f'did you mean "{near[0]}"?' if near else "")
             del node[last]
+            self.keys[path] = setting.line, setting.column
         else:
             node[last] = copy.deepcopy(setting.value)
         self.positions[(*path, last)] = setting.line, setting.column
@@ -232,7 +238,7 @@ class _Applied:
             wanted["position" if scope in ("front", "rear") else "terrain"] = scope
         if len(wanted) != len(scopes) + 1:
             raise _Wrong("FIELD", f"a limit holds on one terrain and at one end, found {'.'.join(scopes)}", "name one")
-        limits = self._entries(number, "limits")
+        limits = self.data["vehicles"][number].setdefault("limits", [])
         place = next(
             (
                 n
@@ -256,22 +262,11 @@ class _Applied:
         limits[at[-1]][bound] = setting.value
         self.positions[(*at, bound)] = setting.line, setting.column
 
-    def _entries(self, number: int, key: str) -> list[dict[str, Any]]:
-        """A list of a vehicle, which another setting may have replaced or dropped."""
-        entries = self.data["vehicles"][number].setdefault(key, [])
-        if not isinstance(entries, list):
-            raise _Wrong("FIELD", f'"{key}" is set as a whole in the same variant', "set one or the other")
-        return entries
-
     def drop_limits(self) -> None:
         """Take dropped limits out of their lists, last first; what follows moves up, and its place with it."""
         for number, index in sorted(self.dropped, reverse=True):
             at: KeyPath = ("vehicles", number, "limits")
-            limits = self.data["vehicles"][number].get("limits")
-            if not isinstance(limits, list):
-                # Dropped or replaced as a whole by a later setting.
-                continue
-            del limits[index]
+            del self.data["vehicles"][number]["limits"][index]
             moved: dict[KeyPath, tuple[int, int]] = {}
             for path, place in self.positions.items():
                 if path[:3] == at and len(path) > 3:
@@ -283,7 +278,7 @@ class _Applied:
 
     def _mix(self, number: int, setting: Setting) -> None:
         """Set shares of some terrains; the others keep their proportions, and all sum to 1."""
-        terrains = self._entries(number, "terrains")
+        terrains = self.data["vehicles"][number]["terrains"]
         if not isinstance(setting.value, dict) or not setting.value:
             raise _Wrong("TYPE", "terrain_mix names terrains with their shares", "write {gravel-track: 70 %}")
         stated = {}
@@ -385,7 +380,7 @@ def _drop_baselines(data: dict[str, Any], gone: frozenset[str]) -> None:
         stated = vehicle.get("baseline")
         if isinstance(stated, dict):
             ends = [end for end in (stated.get("front"), stated.get("rear")) if isinstance(end, dict)]
-            if any(end.get(part) in gone for end in ends for part in PACKAGE_PARTS):
+            if any(str(end.get(part)) in gone for end in ends for part in PACKAGE_PARTS):
                 del vehicle["baseline"]
 
 

@@ -40,10 +40,13 @@ class Cluster:
 
         Raises
         ------
+        UsageError
+            If the address is none.
         ConfigoptError
             If no scheduler answers, it has no workers, or they have another version of this program.
         """
         require_distributed()
+        _require_address(address)
         self.address = address
         try:
             self._client: Any = _distributed().Client(address, timeout=CONNECT, set_as_default=False)
@@ -98,6 +101,14 @@ class Cluster:
     def close(self) -> None:
         """Let go of the cluster; it keeps running."""
         self._client.close()
+
+
+def _require_address(address: str) -> None:
+    """Refuse what is no address before anything is begun: a client that cannot begin takes long to give up."""
+    try:
+        import_module("distributed.comm").get_address_host_port(address)
+    except ValueError as error:
+        raise UsageError(f'"{address}" is no address of a scheduler ({error}); write tcp://host:8786') from error
 
 
 def _distributed() -> Any:

@@ -7,9 +7,9 @@ from typing import Any
 
 from configopt.scenario.case import PACKAGE_PARTS
 
-#: Figures of a vehicle that are compared.
+#: Figures of a vehicle that an answer keeps.
 FIGURES = ("mass_kg", "rolling_loss_wh_per_km", "energy_wh_per_km", "range_km", "cost")
-#: What makes a package, in the order of the ground up.
+#: What makes a package and tells two choices apart, in the order of the ground up.
 PACKAGE = (
     "tire", "pressure_kpa", "inner", "rim_lock", "rim_locks", "rim", "spokes", "lacing", "disc_wheel", "hub", "rotor",
     "caliper", "pad",

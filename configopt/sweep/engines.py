@@ -123,6 +123,7 @@ class Processes:
         root = str(Path(__file__).parents[2])
         path = os.pathsep.join(part for part in (root, os.environ.get("PYTHONPATH", "")) if part)
         environment = {**os.environ, "PYTHONPATH": path}
+        # The processes are what runs side by side.
         for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
             environment[name] = "1"
         process = subprocess.Popen(

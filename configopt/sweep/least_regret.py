@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from configopt.scenario.variants import Planned
-from configopt.sweep.answers import Record, appraised_in, one_sum, rounded, vehicle_row
+from configopt.sweep.answers import EQUAL, Record, appraised_in, loss, one_sum, rounded, vehicle_row
 from configopt.sweep.changing import changed
 from configopt.sweep.merging import ground_of
 from configopt.sweep.regrets import Numbers, Rows
@@ -29,8 +29,6 @@ LISTED_AT_MOST = 100_000
 TRIED = 2
 #: Variants after which the list is shortened before the next one is looked at.
 ONE_BY_ONE = 3
-#: Share of the aim by which regrets may differ and count as equal: answers carry so many digits.
-EQUAL = 1e-8
 #: Shares of the aim up to which is listed where no known choice meets the limits of all variants.
 STEPS = (0.005, 0.01, 0.02, 0.04, 0.08, 0.16, 0.32)
 #: Parts of a known worst regret up to which is listed where all of it would be too long.
@@ -88,9 +86,7 @@ def least_regret(run: Run, every: Sequence[Solved]) -> Json:
     proven = worst <= bound + EQUAL * search.scale
     record = (search.numbers.record(row),)
     aims = search.judged(np.array([row]), range(len(solved)))
-    losses = [float(aims[n][0]) - float(one.answer["aim"]) for n, one in enumerate(solved)]
-    # What lies within the digits of the answers is none.
-    regrets = [loss if loss > EQUAL * search.scale else 0.0 for loss in losses]
+    regrets = [loss(float(aims[n][0]), float(one.answer["aim"])) for n, one in enumerate(solved)]
     stands = appraised_in(changed(base, Planned("as-it-stands")).case, record)
     text = "proven: no choice in these catalogs does better in its worst variant"
     if not proven:
@@ -98,11 +94,11 @@ def least_regret(run: Run, every: Sequence[Solved]) -> Json:
     return {
         "status": "proven" if proven else "not proven",
         "text": text,
-        "worst_regret": rounded(max(regrets)),
+        "worst_regret": max(regrets),
         "at_least": rounded(min(max(bound, 0.0), max(regrets))),
         "vehicles": [vehicle_row(one) for one in stands],
         "by_variant": [
-            {"name": one.planned.name, "regret": rounded(regret)} for one, regret in zip(solved, regrets, strict=True)
+            {"name": one.planned.name, "regret": regret} for one, regret in zip(solved, regrets, strict=True)
         ],
         "left_out": out,
         "listed": listed,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import tempfile
 from pathlib import Path
 from typing import Any
 
@@ -34,14 +35,17 @@ class Store:
         Raises
         ------
         UsageError
-            If it cannot be made, or is a file.
+            If it cannot be made or written to, or is a file.
         """
         self.folder = folder
         if folder is not None:
             try:
                 folder.mkdir(parents=True, exist_ok=True)
+                # Better now than after the first answer.
+                with tempfile.TemporaryFile(dir=folder):
+                    pass
             except OSError as error:
-                raise UsageError(f"--keep-in {folder} cannot be made a folder: {error.strerror}") from error
+                raise UsageError(f"--keep-in {folder}: answers cannot be kept there: {error.strerror}") from error
 
     def _path(self, key: str) -> Path:
         assert self.folder is not None

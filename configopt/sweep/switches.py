@@ -22,7 +22,7 @@ import numpy as np
 
 from configopt.scenario.limits import LIMITS, Limit
 from configopt.scenario.variants import PRICES, Grid, Planned, Setting, measured, written
-from configopt.sweep.answers import Record, aim_of, appraised_in, one_sum, rounded
+from configopt.sweep.answers import EQUAL, Record, aim_of, appraised_in, one_sum, rounded
 from configopt.sweep.changing import EVERY, changed
 from configopt.sweep.comparing import choice_of, part_changes
 from configopt.sweep.run import Run, Solved
@@ -31,8 +31,6 @@ from configopt.sweep.run import Run, Solved
 RESOLUTION = 0.01
 #: Variants that are looked at for one grid beside its own.
 MOST_SOLVES = 60
-#: Share of the aim within which two choices count as equally good at a crossing.
-EQUAL = 1e-8
 #: Share of a bound by which it is tightened to leave a choice out: more than the slack of a limit.
 TIGHTER = 3e-9
 
@@ -81,6 +79,8 @@ class Sweep:
                 found.append(Point(value[0], one))
         self.points = sorted(found, key=lambda point: point.at)
         self.spent = 0
+        self.exact = False
+        """Whether all switches are found, as :meth:`switches` ends."""
         self.ended = False
         """Whether looking closer was given up because it takes too long."""
 
@@ -128,6 +128,7 @@ class Sweep:
     def switches(self) -> list[Switch]:
         """All switches that are found, by rising value."""
         kind = self.kind()
+        self.exact = kind != "other"
         if kind == "line":
             return self._on_lines()
         if kind == "bound":
@@ -235,6 +236,7 @@ class Sweep:
 
     def _halved(self) -> list[Switch]:
         """Halve what lies between different answers until it is short."""
+        self.exact = False
         narrow = self.resolution * (self.points[-1].at - self.points[0].at)
         pairs = [(a, b) for a, b in zip(self.points, self.points[1:], strict=False) if a.choice != b.choice]
         done: list[Switch] = []
@@ -256,16 +258,16 @@ class Sweep:
         """Where the answer changes along the grid."""
         row: Json = {"grid": self.grid.name, "field": self.field, "unit": self.unit}
         low, high = self.points[0].at, self.points[-1].at
-        exact = self.kind() != "other"
         found = self.switches()
+        exact = self.exact and not self.ended
         # Between two values with the same answer it may change and change back, unless the field says otherwise.
         step = max((b.at - a.at for a, b in zip(self.points, self.points[1:], strict=False)), default=0.0)
         return {
             **row,
             "from": rounded(low),
             "to": rounded(high),
-            "exact": exact and not self.ended,
-            "resolution": None if exact and not self.ended else rounded(step),
+            "exact": exact,
+            "resolution": None if exact else rounded(step),
             "gave_up": self.ended,
             "switches": [self._switch(one) for one in found],
             "text": self._text(found, exact, step),
@@ -284,7 +286,7 @@ class Sweep:
     def _text(self, found: Sequence[Switch], exact: bool, step: float) -> str:
         ends = f"from {self._shown(self.points[0].at)} to {self._shown(self.points[-1].at)}"
         size = self._shown(step)
-        if exact and not self.ended:
+        if exact:
             return f"{ends}: {'these are all switches' if found else 'proven: the answer stays the same'}"
         if not found:
             return f"{ends}: no switch found at resolution {size}"

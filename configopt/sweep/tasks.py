@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import gc
 import hashlib
-import os
 import pickle
 import threading
 from collections import OrderedDict
@@ -59,12 +58,6 @@ class Sent:
 _BASES: OrderedDict[str, Base] = OrderedDict()
 #: The solver's setup and its file descriptors belong to the process, so one task runs at a time in each.
 _ONE = threading.Lock()
-
-
-def one_thread() -> None:
-    """Keep numerical libraries that are not loaded yet to one thread: the processes are what runs side by side."""
-    for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
-        os.environ.setdefault(name, "1")
 
 
 def compute(sent: Sent, task: Task) -> tuple[dict[str, Any], Any]:

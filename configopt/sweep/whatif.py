@@ -140,11 +140,11 @@ def whatif(
     read = load_variants(variants)
     base = Base.of(scenario, read.path)
     store = Store(keep_in)
-    stated = None if decision is None else Kept(decision.stem, tuple(records_for(load_choice(decision), base.case)))
+    stated = None if decision is None else _stated(decision, base)
     make = engine or (lambda base: _engine(base, jobs, cluster, len(read) + 1))
     running = make(base)
     every: list[Solved | None] = [None] * (len(read) + 1)
-    least, found, stopped = _not_reached(), [], False
+    least, found, stopped = _not_looked_for("this was not reached" if together else "left out, as asked"), [], False
     run = Run(base, running, store, progress=progress)
     try:
         every[0] = _as_it_stands(run, stated)
@@ -170,6 +170,12 @@ def _engine(base: Base, jobs: int | None, cluster: str | None, most: int) -> Eng
     return Here(base) if jobs == 0 else Processes(base, min(jobs or processors(), most))
 
 
+def _stated(decision: Path, base: Base) -> Kept:
+    """The choice of a file, under a name that the baseline does not have."""
+    name = f"decision {decision.stem}" if decision.stem == BASELINE else decision.stem
+    return Kept(name, tuple(records_for(load_choice(decision), base.case)))
+
+
 def _as_it_stands(run: Run, stated: Kept | None) -> Solved:
     """The scenario's own answer, and with it what is kept in every variant."""
     base = run.base
@@ -193,11 +199,11 @@ def _least(run: Run, done: Sequence[Solved]) -> Json:
     try:
         return least_regret(run, done)
     except Uncomparable as error:
-        return {**_not_reached(), "text": f"choices could not be compared over the variants: {error}"}
+        return _not_looked_for(f"choices could not be compared over the variants: {error}")
 
 
-def _not_reached() -> Json:
-    return nothing("not looked for", "this was not reached")
+def _not_looked_for(why: str) -> Json:
+    return nothing("not looked for", why)
 
 
 def _grids(read: Variants, done: Sequence[Solved]) -> list[tuple[Any, list[Solved]]]:
@@ -231,7 +237,8 @@ def _result(
         solved = one or Solved(number, plans[number], {"status": NOT_COMPUTED})
         rows.append(_row(solved, None if first is None else first.answer))
     remarks = []
-    if run.kept and run.kept[0].name == BASELINE and first is not None and first.record is None:
+    nowhere = first is not None and first.answer["status"] == "nothing meets the limits"
+    if nowhere and (not run.kept or run.kept[0].name == BASELINE):
         remarks.append("nothing meets every limit as the scenario stands, so there is no best choice to keep")
     if not one_sum(base.case):
         remarks.append("aims in order and alternates leave choices out, so no regret is stated against the best")

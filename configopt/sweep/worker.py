@@ -48,9 +48,8 @@ def main() -> None:
     tasks = sys.stdin.buffer
     try:
         sent = receive(tasks)
-        from configopt.sweep.tasks import compute, one_thread
+        from configopt.sweep.tasks import compute
 
-        one_thread()
         while True:
             send(answers, compute(sent, receive(tasks)))
     except (EOFError, BrokenPipeError, KeyboardInterrupt):

@@ -88,6 +88,20 @@ def test_a_limit_is_set_added_and_dropped(base: Base) -> None:
     assert len(stated) == len(before)
 
 
+def test_of_many_limits_those_are_dropped_that_are_named(base: Base) -> None:
+    """Also beyond the tenth one, and of two settings of one limit the last one counts."""
+    more = {"unsprung_mass": "20 kg", "vehicle_mass": "300 kg", "trail": "20 mm", "ground_clearance": "20 mm"}
+    added = "".join(f"      {V}.limits.{name}: {bound}\n" for name, bound in more.items())
+    dropped = "".join(f"      every_vehicle.limits.{name}: null\n" for name in list(more)[:3])
+    stated = [one.limit for one in base.case.vehicle.limits]
+    assert not {*stated} & {*more}
+    assert len(stated) < 10 < len(stated) + 3
+    made = vehicle(base, f"    set:\n{added}{dropped}")
+    assert [one.limit for one in made.limits] == [*stated, "ground_clearance"]
+    body = f"    set:\n      every_vehicle.limits.cost: null\n      {V}.limits.cost: 900\n"
+    assert {one.limit: one.bound for one in vehicle(base, body).limits}["cost"] == 900
+
+
 def test_a_terrain_mix_keeps_the_proportions_of_the_others(base: Base) -> None:
     terrains = vehicle(base, f"    set:\n      {V}.terrain_mix: {{peat-path: 40 %}}\n").terrains
     assert [float(terrain.share) for terrain in terrains] == pytest.approx([0.4, 0.6 * 0.55 / 0.8, 0.6 * 0.25 / 0.8])
@@ -153,12 +167,16 @@ def test_the_fingerprint_follows_what_changes_and_not_the_name(base: Base) -> No
         (f"    set:\n      {V}.battery_energy: 2000\n", ["5: QUANTITY 2000 has no unit"]),
         (f"    set:\n      {V}.battery_energy: 2000 mm\n", ["5: QUANTITY", "expected an energy"]),
         (f"    set:\n      {V}.front.wheels: 3\n", ["5: RANGE found 3, allowed is at most 2"]),
-        (f"    set:\n      {V}.wheelbase: null\n", ['3: MISSING-KEY the key "wheelbase" is missing']),
+        (f"    set:\n      {V}.wheelbase: null\n", ['5: MISSING-KEY the key "wheelbase" is missing']),
         (f"    set:\n      {V}.wheelbas: null\n", ['5: FIELD "wheelbas" is not stated here', '"wheelbase"?']),
         ("    set:\n      vehicles.warden.wheelbase: 1 m\n", ['5: REFERENCE there is no vehicle "warden"']),
         (f"    set:\n      {V}.terrains.peat-pth.speed: 1 m/s\n", ['5: REFERENCE there is no terrain', "peat-path"]),
         (f"    set:\n      {V}.limits.climb_grad: 1 %\n", ['5: FIELD unknown limit "climb_grad"; did you mean']),
         (f"    set:\n      {V}.limits.cost: 10 kg\n", ["5: QUANTITY"]),
+        (f"    set:\n      {V}.limits: null\n      {V}.limits.cost: null\n", ["5: FIELD limits are set and dropped"]),
+        (f"    set:\n      {V}.terrains: {{a: b}}\n", ["5: FIELD terrains are set and dropped one by one"]),
+        (f"    set:\n      {V}.baseline.front: null\n    withdrawn: [harrow-21-185-36]\n", ["5: MISSING-KEY"]),
+        (f"    set:\n      {V}.baseline.front: text\n    withdrawn: [harrow-21-185-36]\n", ["5: TYPE"]),
         (f"    set:\n      {V}.limits.cost: -3\n", ["5: RANGE found -3"]),
         (f"    set:\n      {V}.limits.climb_grade.dunes: 10 %\n", ["5: "]),
         (f"    set:\n      {V}.limits.trail: null\n", ["5: FIELD no limit trail is stated that could be dropped"]),

@@ -14,17 +14,19 @@ from typing import Any
 
 import jsonschema
 import pytest
+import yaml
 from small_project import small_project
 
 from configopt.errors import ConfigoptError, ExitCode, UsageError
 from configopt.scenario.variants import Planned, load_variants
 from configopt.schemas import schema
+from configopt.sweep.answers import loss
 from configopt.sweep.changing import Base, changed
 from configopt.sweep.engines import ATTEMPTS, Here, Processes
 from configopt.sweep.run import Run, Solved
 from configopt.sweep.store import Store
 from configopt.sweep.tasks import Sent, Task, compute
-from configopt.sweep.whatif import WhatIf, whatif
+from configopt.sweep.whatif import WhatIf, _stated, whatif
 
 PROGRAM = "import sys; from configopt.cli import main; sys.argv[0] = 'configopt'; main()"
 FILES = ("scenarios/upland-wardens.yaml", "scenarios/upland-wardens.variants.yaml")
@@ -131,6 +133,12 @@ def test_a_cluster_that_does_not_answer_is_said_to(folder: Path, monkeypatch: py
     monkeypatch.setattr("configopt.sweep.cluster.CONNECT", 0.5)
     with pytest.raises(ConfigoptError, match=r"no scheduler answers at tcp://127\.0\.0\.1"):
         whatif(*files(folder), cluster=f"tcp://127.0.0.1:{free_port()}")
+
+
+@pytest.mark.parametrize("address", ["", "host", "http://host:1", "tcp://host:x"])
+def test_what_is_no_address_of_a_cluster_is_refused_at_once(folder: Path, address: str) -> None:
+    with pytest.raises(UsageError, match=r"is no address of a scheduler .* write tcp://host:8786"):
+        whatif(*files(folder), cluster=address)
 
 
 def test_without_distributed_the_line_that_installs_it_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -270,6 +278,31 @@ def test_ctrl_c_gives_what_is_finished(folder: Path) -> None:
     jsonschema.validate(found.to_json(), schema("whatif"))
 
 
+def test_a_loss_within_the_digits_of_the_answers_is_none() -> None:
+    assert loss(37.12963628 + 3e-9, 37.12963628) == 0.0
+    assert loss(37.12, 37.13) == 0.0
+    assert loss(37.13, 37.12) == pytest.approx(0.01)
+
+
+def test_a_decision_that_is_called_as_the_baseline_keeps_a_name_of_its_own(folder: Path, tmp_path: Path) -> None:
+    base = base_of(folder)
+    baseline = base.case.vehicle.baseline
+    assert baseline is not None
+    ends = {
+        end: {key: value for key, value in getattr(baseline, end).model_dump(mode="json").items() if value is not None}
+        for end in ("front", "rear")
+    }
+    for end in ends.values():
+        end["pressure"] = "160 kPa"
+    name = base.case.vehicle.name
+    stated = {"vehicles": [{"name": name, "final_drive": baseline.final_drive, **ends}]}
+    path = tmp_path / "baseline.yaml"
+    path.write_text(yaml.safe_dump(stated))
+    kept = _stated(path, base)
+    assert kept.name == "decision baseline"
+    assert kept.record[0].front.tire == baseline.front.tire
+
+
 # What is kept
 
 
@@ -305,7 +338,19 @@ def test_a_changed_catalog_is_another_question(tmp_path: Path) -> None:
     assert changed(base_of(folder), one).key != before.key
 
 
-def test_a_folder_that_cannot_be_made_is_refused(folder: Path, tmp_path: Path) -> None:
+@pytest.mark.parametrize("place", ["file", "file/folder"])
+def test_a_folder_that_cannot_be_made_is_refused(folder: Path, tmp_path: Path, place: str) -> None:
     (tmp_path / "file").write_text("")
-    with pytest.raises(UsageError, match="cannot be made a folder"):
-        whatif(*files(folder), keep_in=tmp_path / "file")
+    with pytest.raises(UsageError, match=r"--keep-in .*file.* cannot be kept there"):
+        whatif(*files(folder), keep_in=tmp_path / place)
+
+
+def test_a_folder_that_cannot_be_written_to_is_refused_at_once(
+    folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(**rest: Any) -> Any:
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr("tempfile.TemporaryFile", refuse)
+    with pytest.raises(UsageError, match="cannot be kept there: Permission denied"):
+        whatif(*files(folder), keep_in=tmp_path)

@@ -253,6 +253,19 @@ def test_switches_along_a_budget_are_where_the_best_choice_costs_as_much(number:
     require_pieces(base, field, "", found)
 
 
+def test_a_bound_that_has_to_be_halved_is_not_called_exact(monkeypatch: pytest.MonkeyPatch) -> None:
+    base = base_of(QUICK[0])
+    truth = truth_of(base, variant("a", {}))
+    costs = truth.candidates.outcome(truth.choices.take(np.flatnonzero(np.isfinite(truth.aims)))).cost
+    monkeypatch.setattr(Sweep, "_reached", lambda *rest: None)
+    ends = [float(costs.min()) - 1.0, float(costs.max()) + 1.0]
+    found = sweep_of(base, address(base, "limits", "cost"), ends, resolution=0.5)
+    assert found["switches"]
+    assert not found["exact"]
+    assert found["resolution"] == pytest.approx(ends[1] - ends[0])
+    assert "further switches" in found["text"]
+
+
 def test_switches_along_a_price_are_found_where_cost_counts_and_is_not_limited() -> None:
     base = base_of(38)
     vehicle = {**base.data["vehicles"][0]}
