@@ -14,15 +14,29 @@ import numpy as np
 from numpy.typing import NDArray
 
 from configopt.appraisal.vehicle import POSITIONS
+from configopt.catalog.catalog import Catalog
 from configopt.choice.audit import Candidates, Choices
 from configopt.choice.candidates import OpenTo
 from configopt.choice.choose import EXACT, TIE, Search, Settings, run_search
+from configopt.fit.partners import find_part
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 Aim = TypeVar("Aim", float, Array)
 Part = tuple[str, int]
 """Family of parts, and number in the catalog."""
+
+
+def part_number(catalog: Catalog, identifier: str) -> Part:
+    """Family and number of the part of an id.
+
+    Raises
+    ------
+    UsageError
+        If the catalogs do not have it, or it is a surface.
+    """
+    family, record = find_part(catalog, identifier)
+    return family, next(number for number, part in enumerate(catalog.family(family)) if part is record)
 
 
 def without(candidates: Candidates, out: Collection[Part]) -> OpenTo:

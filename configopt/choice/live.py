@@ -22,11 +22,10 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from configopt.appraisal.parts import FAMILIES
 from configopt.appraisal.vehicle import POSITIONS, VehicleModel
 from configopt.catalog.catalog import Catalog
 from configopt.catalog.records import Part
-from configopt.choice.alternates import without
+from configopt.choice.alternates import part_number, without
 from configopt.choice.audit import Candidates, Choices
 from configopt.choice.boxes import full_box
 from configopt.choice.candidates import Instance, make_instance
@@ -175,7 +174,7 @@ class LiveChoice:
         if change.limits is not None:
             vehicle = vehicle.model_copy(update={"limits": list(change.limits)})
         catalog = repriced(of.model.catalog, change.prices or {})
-        parts = [_part(catalog, identifier) for identifier in change.out]
+        parts = [part_number(catalog, identifier) for identifier in change.out]
         model = of.model
         if change.limits is not None or change.prices:
             model = VehicleModel(vehicle, catalog)
@@ -223,22 +222,13 @@ class Near:
         return joined.take(joined.first_of_each()[: self.most])
 
 
-def _part(catalog: Catalog, identifier: str) -> tuple[str, int]:
-    """Family and number of a part."""
-    for family in FAMILIES:
-        for number, part in enumerate(catalog.family(family)):
-            if part.id == identifier:
-                return family, number
-    raise UsageError(f'there is no part "{identifier}" in these catalogs; see configopt parts')
-
-
 def repriced(catalog: Catalog, factors: Mapping[str, float]) -> Catalog:
     """The catalog with the unit prices of some parts times a factor."""
     if not factors:
         return catalog
     changed: dict[str, dict[int, Part]] = {}
     for identifier, factor in factors.items():
-        family, number = _part(catalog, identifier)
+        family, number = part_number(catalog, identifier)
         part = catalog.family(family)[number]
         if not 0.0 < factor < np.inf:
             raise UsageError(f"the price of {identifier} is to be multiplied by {factor:g}: give a factor above 0")

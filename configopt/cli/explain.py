@@ -66,17 +66,17 @@ def command(
     searches of their own, each proven. Ctrl-C prints what is known so far.
     """
     require_writable(output, scenario, packages)
+    from configopt.choice.choose import require_one_vehicle
     from configopt.cli.text_reasons import write_explanation
     from configopt.decisions.choice_file import load_choice, records_for
-    from configopt.fit.partners import find_part
     from configopt.reasons.explain import explain
     from configopt.scenario.case import load
 
     case = load(scenario)
     if vehicle is not None:
         case = case.only(vehicle)
-    if part is not None:
-        find_part(case.catalog, part)
+    # Several vehicles are refused before their packages are missed.
+    require_one_vehicle(case)
     known = records_for(load_choice(packages), case) if packages is not None else []
     found = explain(
         case,

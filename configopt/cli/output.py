@@ -81,7 +81,7 @@ def require_writable(output: Path | None, *inputs: Path | None, option: str = "-
     Raises
     ------
     UsageError
-        If the file is a folder, its folder does not exist, or it is one of the inputs.
+        If the file is a folder, its folder does not exist, or it is one of the inputs or a YAML file that is there.
     """
     if output is None:
         return
@@ -92,6 +92,9 @@ def require_writable(output: Path | None, *inputs: Path | None, option: str = "-
     for path in inputs:
         if path is not None and path.exists() and output.exists() and output.samefile(path):
             raise UsageError(f"{option} {output} would overwrite an input; name another file")
+    if output.suffix in (".yaml", ".yml") and output.exists():
+        # Catalogs and scenarios are YAML and written by people; no result is.
+        raise UsageError(f"{option} {output} would overwrite a YAML file that is there; name another file")
 
 
 def relative(path: str) -> str:

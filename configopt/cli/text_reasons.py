@@ -9,15 +9,9 @@ from typing import Any
 from configopt.cli.layout import Page
 from configopt.cli.output import counted
 from configopt.cli.text_reasons_more import write_concepts, write_flips
-from configopt.cli.words import fixed, limit_words, margin_words, number, with_unit
+from configopt.cli.words import difference_words, fixed, limit_words, margin_words, number, second_words, with_unit
 
 Payload = Mapping[str, Any]
-_PART_WORDS = {
-    "pressure_kpa": "pressure",
-    "rim_locks": "number of rim locks",
-    "disc_wheel": "disc wheel",
-    "crossings": "lacing",
-}
 _SECTION_WORDS = {
     "limits": "which limits matter",
     "runners_up": "choices that differ in one part",
@@ -42,11 +36,10 @@ def write_explanation(sheet: Page, payload: Payload) -> None:
     payload
         JSON of an explanation (schema configopt/explanation/1).
     """
-    choice = payload["choice"]
     _write_head(sheet, payload)
-    currency = "" if choice is None else choice["currency"]
+    currency = payload["currency"]
     if payload["part"] is not None:
-        _write_part(sheet, payload["part"], choice, currency)
+        _write_part(sheet, payload["part"], currency)
     if payload["packages"] is not None:
         _write_packages(sheet, payload["packages"], currency)
     if payload["limits"] is not None:
@@ -59,13 +52,15 @@ def write_explanation(sheet: Page, payload: Payload) -> None:
         write_flips(sheet, payload)
     if payload["concepts"] is not None:
         write_concepts(sheet, payload)
-    if payload["gives_way"] is not None:
+    if payload["status"] == "infeasible":
         _write_removed(sheet, payload["removed"])
+    if payload["gives_way"] is not None:
         _write_gives_way(sheet, payload["gives_way"], currency)
     if payload["not_reached"]:
         names = "; ".join(_SECTION_WORDS[name] for name in payload["not_reached"])
         sheet.heading("Stopped early")
-        sheet.text(f"not looked at to the end: {names}. Everything above is proven.")
+        proven = "" if payload["status"] == "unknown" else ". Everything above is proven"
+        sheet.text(f"not looked at to the end: {names}{proven}.")
     sheet.heading("Cautions")
     for text in payload["cautions"]:
         sheet.item(text)
@@ -93,7 +88,7 @@ def _write_head(sheet: Page, payload: Payload) -> None:
     figures = choice["figures"]
     text = (
         f"{fixed(figures['mass_kg'], 2)} kg, rolling loss {fixed(figures['rolling_loss_wh_per_km'], 1)} Wh/km, "
-        f"{with_unit(fixed(figures['cost'], 0), 'currency', choice['currency'])}; the aim "
+        f"{with_unit(fixed(figures['cost'], 0), 'currency', payload['currency'])}; the aim "
         f"(less is better) comes to {number(choice['aim'], digits=5)}"
     )
     sheet.text(text, hang="    ")
@@ -115,24 +110,10 @@ def _changes(row: Payload, currency: str) -> str:
 
 def _parts(row: Payload) -> str:
     """Which parts differ, the ground first; where there are many, how many more."""
-    found = []
-    for part in row["parts"]:
-        words = _PART_WORDS.get(part["part"], part["part"].replace("_", " "))
-        where = f"{part['position']} {words}" if part["position"] else words
-        found.append(f"{where} {_named(part)}")
+    found = [difference_words(part) for part in row["parts"]]
     if len(found) > _PARTS_SHOWN:
         found[_PARTS_SHOWN:] = [f"and {len(found) - _PARTS_SHOWN} more that differ"]
     return ", ".join(found) or "the same parts"
-
-
-def _named(part: Payload) -> str:
-    """What a part that differs becomes."""
-    value = part["second"]
-    if value is None:
-        return "none"
-    if part["part"] == "pressure_kpa":
-        return f"{number(value)} kPa"
-    return f"{value}x" if part["part"] == "crossings" else str(value)
 
 
 def _amount(value: float | None, unit: str, currency: str) -> str:
@@ -180,11 +161,14 @@ def _write_limits(sheet: Page, rows: list[Any], currency: str) -> None:
             indent="    ",
             hang="      ",
         )
-    sheet.text("Every other limit costs nothing: without it this choice would still be the best.", hang="    ")
+    sheet.text(
+        "Every other limit that may be relaxed costs nothing: without it this choice would still be the best.",
+        hang="    ",
+    )
 
 
 def _write_runners_up(sheet: Page, rows: list[Any], currency: str) -> None:
-    sheet.heading("Choices that differ in one part, the least loss first")
+    sheet.heading("Choices that differ in one part, at most three of a kind")
     table = []
     for row in rows:
         where = f"{row['position']} {row['what']}" if row["position"] else row["what"]
@@ -201,8 +185,12 @@ def _write_runners_up(sheet: Page, rows: list[Any], currency: str) -> None:
 
 def _parts_of(best: Payload) -> str:
     """The part that differs, with the pressure where that had to change too."""
-    own = [_named(part) for part in best["parts"] if part["part"] != "pressure_kpa"]
-    pressure = [_named(part) for part in best["parts"] if part["part"] == "pressure_kpa"]
+    own = [
+        counted(part["second"], "piece") if part["part"] == "rim_locks" else second_words(part)
+        for part in best["parts"]
+        if part["part"] != "pressure_kpa"
+    ]
+    pressure = [second_words(part) for part in best["parts"] if part["part"] == "pressure_kpa"]
     return " at ".join([", ".join(own), *pressure]) if own else ", ".join(pressure)
 
 
@@ -228,10 +216,17 @@ _VERDICTS = {
 }
 
 
-def _write_part(sheet: Page, row: Payload, choice: Payload | None, currency: str) -> None:
+_GONE = {
+    "withdrawn": "it is withdrawn and stays out of every choice",
+    "concept": "it is only a concept and stays out of every choice; --with-concepts says what it would be worth",
+}
+
+
+def _write_part(sheet: Page, row: Payload, currency: str) -> None:
     where = f" ({' and '.join(row['chosen_at'])})" if row["chosen_at"] else ""
-    sheet.heading(f"{row['part']}: {_VERDICTS[row['verdict']]}{where}")
-    for place in row["places"]:
+    gone = _GONE.get(row["status"])
+    sheet.heading(f"{row['part']}: {gone or _VERDICTS[row['verdict']]}{where}")
+    for place in () if gone else row["places"]:
         if place["reason"] is not None:
             sheet.text(f"{place['position']}: {place['reason']}", hang="    ")
     if row["verdict"] == "beaten":
@@ -264,14 +259,15 @@ def _write_turns(sheet: Page, row: Payload, currency: str) -> None:
         "What would drive it out, one figure at a time" if inside else "What it would take to win, one figure at a time"
     )
     for turn in row["turns"]:
-        today = _amount(turn["today"], turn["unit"], currency)
+        today = with_unit(number(turn["today"], digits=4), turn["unit"], currency)
         if turn["why_not"] is not None:
             text = f"no figure helps; {turn['why_not']}" if not inside else turn["why_not"]
         elif turn["turns_at"] is None:
             tried = _amount(turn["tried_to"], turn["unit"], currency)
             text = f"it stays, even at {tried}" if inside else f"it does not win, even at {tried}"
         else:
-            bound = with_unit(rounded(turn["turns_at"], up=turn["direction"] == "at least"), turn["unit"], currency)
+            up = turn["direction"] in ("at least", "more than")
+            bound = with_unit(rounded(turn["turns_at"], up=up), turn["unit"], currency)
             text = f"{turn['direction']} {bound} ({number(turn['change_percent'], sign=True)} %)"
         sheet.item(f"{turn['wording']}, today {today}: {text}")
 
@@ -307,7 +303,10 @@ def _write_removed(sheet: Page, rows: list[Any]) -> None:
 def _write_gives_way(sheet: Page, rows: list[Any], currency: str) -> None:
     sheet.heading("What has to give way")
     if not rows:
-        sheet.text("no four limits that may be relaxed are enough: the parts themselves are missing", hang="    ")
+        sheet.text(
+            "no four limits that may be relaxed are enough: parts are missing, or more would have to give way",
+            hang="    ",
+        )
         return
     count = len(rows[0]["limits"])
     sheet.text(

@@ -7,16 +7,9 @@ from typing import Any
 
 from configopt.cli.layout import Page
 from configopt.cli.output import counted
-from configopt.cli.words import fixed, limit_words, margin_words, number, percent, with_unit
+from configopt.cli.words import difference_words, fixed, limit_words, margin_words, number, percent, with_unit
 
 Payload = Mapping[str, Any]
-_PART_WORDS = {
-    "pressure_kpa": "pressure",
-    "rim_lock": "rim lock",
-    "rim_locks": "number of rim locks",
-    "disc_wheel": "disc wheel",
-    "final_drive": "final drive",
-}
 #: Differing parts that are named.
 _NAMED = 4
 #: Aims that differ by less than this share are told as equal: it is a border that is described.
@@ -40,7 +33,7 @@ def write_flips(sheet: Page, payload: Payload) -> None:
         JSON of an explanation with ``flips``.
     """
     flips = payload["flips"]
-    currency = "" if payload["choice"] is None else payload["choice"]["currency"]
+    currency = payload["currency"]
     sheet.heading("Uncertain figures that could flip the choice, the nearest first")
     low, high = (number(share) for share in flips["interval_percent"])
     sheet.text(
@@ -78,38 +71,29 @@ def _flip(row: Payload, currency: str) -> str:
     at = with_unit(number(row["flips_at"], digits=4), unit, currency)
     head = f"{row['figure']} ({today}, {ends}): {row['direction']} {at}{mark}"
     if row["no_longer_fits"]:
-        return f"{head} the choice no longer fits; {_instead(row, currency)}"
+        return f"{head} the choice no longer fits; {_instead(row)}"
     if row["misses"]:
         limits = {limit_words(one["limit"], one["terrain"], one["position"]) for one in row["misses"]}
-        return f"{head} the choice misses: {', '.join(sorted(limits))}; {_instead(row, currency)}"
-    return f"{head} another is better: {_differing(row['instead'], currency)}"
+        return f"{head} the choice misses: {', '.join(sorted(limits))}; {_instead(row)}"
+    return f"{head} another is better: {_differing(row['instead'])}"
 
 
-def _instead(row: Payload, currency: str) -> str:
+def _instead(row: Payload) -> str:
     other = row["instead"]
     if other is None:
         return "nothing meets every limit then" if row["instead_is_best"] else "none of the near choices does then"
     words = "best then" if row["instead_is_best"] else "best of the near ones then"
-    return f"{words}: {_differing(other, currency)}"
+    return f"{words}: {_differing(other)}"
 
 
-def _differing(other: Payload, currency: str) -> str:
+def _differing(other: Payload) -> str:
     """The parts in which another choice differs, and what it costs in the aim."""
-    parts = [_part(part) for part in other["parts"]]
+    parts = [difference_words(part) for part in other["parts"]]
     named = ", ".join(parts[:_NAMED]) + (f" and {len(parts) - _NAMED} more" if len(parts) > _NAMED else "")
     loss = other["loss"]
     if loss is None or abs(loss) <= _EQUAL * max(abs(other["aim"]), 1.0):
         return named or "the same parts"
     return f"{named} (aim {number(loss, sign=True)})"
-
-
-def _part(part: Payload) -> str:
-    place = f"{part['position']} " if part.get("position") else ""
-    what = _PART_WORDS.get(part["part"], part["part"].replace("_", " "))
-    second = part["second"]
-    if part["part"] == "pressure_kpa":
-        return f"{place}{what} {number(second)} kPa"
-    return f"{place}{what} {'none' if second is None else second}"
 
 
 def write_concepts(sheet: Page, payload: Payload) -> None:
@@ -174,7 +158,7 @@ def _worth(other: Payload, currency: str) -> str:
     share = f"{percent(other['loss'] / (other['aim'] - other['loss']))} " if other["aim"] != other["loss"] else ""
     word = "better" if other["loss"] < 0.0 else "worse"
     verdict = "as good as the best without it" if other["loss"] == 0.0 else f"aim {share}{word} than without it"
-    return f"{verdict}; {', '.join(changes)}; {_differing({**other, 'loss': None}, currency)}"
+    return f"{verdict}; {', '.join(changes)}; {_differing({**other, 'loss': None})}"
 
 
 def _tooling(tooling: Payload, currency: str) -> str:

@@ -90,6 +90,10 @@ AIM_WORDS = {
 }
 
 
+#: Parts of a package whose key says less than its words.
+_PART_WORDS = {"pressure_kpa": "pressure", "rim_locks": "number of rim locks", "crossings": "lacing"}
+
+
 def number(value: float | None, *, digits: int = 3, sign: bool = False) -> str:
     """A number with about ``digits`` significant digits, whole digits never dropped; ``None`` is no figure.
 
@@ -139,6 +143,36 @@ def limit_words(key: str, terrain: str | None, position: str | None) -> str:
     if position:
         words = f"{words}, {position}"
     return f"{words} on {terrain}" if terrain else words
+
+
+def difference_words(part: Mapping[str, Any]) -> str:
+    """A part in which a second choice differs, and what it is there.
+
+    Examples
+    --------
+    >>> difference_words({"position": "front", "part": "pressure_kpa", "second": 180.0})
+    'front pressure 180 kPa'
+    >>> difference_words({"position": None, "part": "final_drive", "second": "drive-10-6"})
+    'final drive drive-10-6'
+    """
+    words = _PART_WORDS.get(part["part"], part["part"].replace("_", " "))
+    return " ".join(filter(None, (part["position"], words, second_words(part))))
+
+
+def second_words(part: Mapping[str, Any]) -> str:
+    """What a part that differs is in the second choice.
+
+    Examples
+    --------
+    >>> second_words({"part": "crossings", "second": 3}), second_words({"part": "rim_lock", "second": None})
+    ('3x', 'none')
+    """
+    value = part["second"]
+    if value is None:
+        return "none"
+    if part["part"] == "pressure_kpa":
+        return f"{number(value)} kPa"
+    return f"{value}x" if part["part"] == "crossings" else str(value)
 
 
 def percent(share: float) -> str:

@@ -12,10 +12,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from configopt.appraisal.one_vehicle import VehicleAppraisal, appraise_vehicle
-from configopt.appraisal.parts import FAMILIES
 from configopt.appraisal.vehicle import POSITIONS, Bound, Scope, VehicleModel
 from configopt.catalog.catalog import Catalog
 from configopt.catalog.records import Position
+from configopt.choice.alternates import Part
 from configopt.choice.audit import Candidates, Choices
 from configopt.choice.boxes import full_box
 from configopt.choice.candidates import Instance, OpenTo, make_instance
@@ -29,8 +29,6 @@ from configopt.scenario.records import Aims, Vehicle
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
-Part = tuple[str, int]
-"""Family of parts, and number in the catalog."""
 #: Choices that are kept from the first search, and in all.
 NEAR, KEPT = 4_000, 12_000
 
@@ -331,12 +329,3 @@ class Asking:
             if found.found and found.value <= best.value:
                 best = found
         return best
-
-
-def part_number(catalog: Catalog, identifier: str) -> Part | None:
-    """Family and number of a part; ``None`` if the catalogs do not have it."""
-    for family in FAMILIES:
-        for number, part in enumerate(catalog.family(family)):
-            if part.id == identifier:
-                return family, number
-    return None

@@ -12,10 +12,11 @@ from configopt.appraisal.one_vehicle import VehicleAppraisal
 from configopt.appraisal.parts import FAMILIES
 from configopt.appraisal.report import margin_report
 from configopt.catalog.records import open_figures
+from configopt.choice.alternates import Part
 from configopt.choice.audit import Choices
 from configopt.choice.ties import choices_of_record, record_of
 from configopt.fit.partners import places
-from configopt.reasons.asking import Answer, Asking, Part
+from configopt.reasons.asking import Answer, Asking
 from configopt.reasons.elsewhere import dimension_of, told
 from configopt.reasons.requirements import Wanted, settled, sheet
 from configopt.reasons.runners_up import swaps

@@ -8,7 +8,9 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from configopt.appraisal.appraise import made_with
+from configopt.appraisal.one_vehicle import appraise_record
 from configopt.appraisal.remarks import general_cautions
+from configopt.choice.alternates import part_number
 from configopt.choice.audit import Choices
 from configopt.choice.choose import Interruptible, Settings, require_one_sum, require_one_vehicle
 from configopt.choice.removed import removed_rows
@@ -35,6 +37,7 @@ class Explanation:
 
     scenario: str
     vehicle: str
+    currency: str
     status: Status
     choice: dict[str, Any] | None
     sections: dict[str, Any]
@@ -55,6 +58,7 @@ class Explanation:
             "schema": "configopt/explanation/1",
             "scenario": self.scenario,
             "vehicle": self.vehicle,
+            "currency": self.currency,
             "status": self.status,
             "choice": self.choice,
             **{name: self.sections.get(name) for name in SECTIONS},
@@ -103,31 +107,35 @@ def explain(
     ------
     UsageError
         A scenario with several vehicles, shared parts, aims in order or alternates; a part that the catalogs do not
-        have.
+        have; packages that cannot be computed.
     """
     require_one_vehicle(case)
     require_one_sum(case)
     began = time.monotonic()
     settings = Settings(time_limit=time_limit, threads=threads, progress=progress)
     aims = case.scenario.aims
+    asked_part = None if part is None else part_number(case.catalog, part)
     with Interruptible(settings.stop):
         asking = Asking.of(case.vehicle, case.catalog, aims, settings)
+        # What cannot be computed is refused before any search.
+        own = None if packages is None else appraise_record(asking.candidates.model, packages)
         search, proven = asking.first()
         best = Answer(asking.candidates, search.best, Choices.join([]) if search.found is None else search.found)
         every: dict[str, Callable[[], Any]] = {}
-        if part is not None:
-            every["part"] = lambda: explain_part(asking, best, aims, part)
-        if packages is not None:
-            every["packages"] = lambda: explain_packages(asking, best, packages)
+        # What takes no search comes first: it is there however soon the rest is stopped.
+        if own is not None:
+            every["packages"] = lambda: explain_packages(best, own)
+        if asked_part is not None:
+            every["part"] = lambda: explain_part(asking, best, aims, asked_part)
         if with_concepts:
             every["concepts"] = lambda: concepts(asking, best, aims)
-        if not best.found:
+        if proven and not best.found:
             if part is None:
                 every["gives_way"] = lambda: relaxing(asking)
         elif not every:
             every = {
+                "runners_up": lambda: runners_up(best),
                 "limits": lambda: limiting(asking, best),
-                "runners_up": lambda: runners_up(asking, best),
                 "losing": lambda: losing(asking, best),
                 "flips": lambda: flipping(asking, best, aims, every=every_figure),
             }
@@ -135,6 +143,7 @@ def explain(
         missed: list[str] = [] if proven else list(every)
         for name, answer in every.items() if proven else ():
             try:
+                asking.left()
                 sections[name] = answer()
             except OutOfTime:
                 missed.append(name)
@@ -142,10 +151,11 @@ def explain(
     return Explanation(
         scenario=case.name,
         vehicle=case.vehicle.name,
+        currency=case.catalog.currency,
         status=status,
         choice=_choice(best) if proven and best.found else None,
         sections=sections,
-        not_reached=tuple(missed),
+        not_reached=tuple(name for name in SECTIONS if name in missed),
         counts={
             "packages_that_fit": {p: of.package_count() for p, of in asking.candidates.of.items()},
             "searches": asking.searches,
@@ -161,7 +171,6 @@ def _choice(best: Answer) -> dict[str, Any]:
         "aim": best.value,
         "terms": aim_terms(best.candidates, best.appraised),
         "figures": main_figures(best.appraised),
-        "currency": best.candidates.model.catalog.currency,
         "ties": len(best.ties),
         "choice": named_parts(best.appraised),
     }

@@ -4,25 +4,24 @@ from __future__ import annotations
 
 from typing import Any
 
-from configopt.appraisal.one_vehicle import appraise_record
+from configopt.appraisal.one_vehicle import VehicleAppraisal
 from configopt.appraisal.report import margin_report
 from configopt.appraisal.vehicle import POSITIONS
-from configopt.choice.alternates import uses
+from configopt.choice.alternates import Part, uses
 from configopt.choice.choose import TIE
-from configopt.errors import UsageError
 from configopt.fit.partners import places
-from configopt.reasons.asking import Answer, Asking, Part, part_number
+from configopt.reasons.asking import Answer, Asking
 from configopt.reasons.losing import best_without
 from configopt.reasons.relaxing import relaxing
 from configopt.reasons.telling import answer_beside, beside, unmet_of
 from configopt.reasons.winning import Turn, Winning
-from configopt.scenario.records import Aims, VehicleChoiceRecord
+from configopt.scenario.records import Aims
 
 #: Margins that are told of packages that meet every limit.
 TIGHTEST = 3
 
 
-def explain_part(asking: Asking, best: Answer, aims: Aims, identifier: str) -> dict[str, Any]:
+def explain_part(asking: Asking, best: Answer, aims: Aims, part: Part) -> dict[str, Any]:
     """Whether a part is in the best choice and why, and at which figures that would change.
 
     Parameters
@@ -30,7 +29,7 @@ def explain_part(asking: Asking, best: Answer, aims: Aims, identifier: str) -> d
     asking : the vehicle
     best : its best choices, with nothing found where nothing meets the limits
     aims : what counts
-    identifier : id of the part
+    part : its family and number
 
     Returns
     -------
@@ -40,16 +39,11 @@ def explain_part(asking: Asking, best: Answer, aims: Aims, identifier: str) -> d
 
     Raises
     ------
-    UsageError
-        A part that the catalogs do not have.
     OutOfTime
         If a search was asked to end.
     """
     candidates = asking.candidates
     catalog = candidates.model.catalog
-    part = part_number(catalog, identifier)
-    if part is None:
-        raise UsageError(f'there is no part "{identifier}" in these catalogs; see configopt parts')
     record = catalog.family(part[0])[part[1]]
     row: dict[str, Any] = {
         "part": record.id,
@@ -115,22 +109,14 @@ def turn_row(winning: Winning, turn: Turn) -> dict[str, Any]:
     }
 
 
-def explain_packages(asking: Asking, best: Answer, record: VehicleChoiceRecord) -> dict[str, Any]:
-    """Whole packages beside the best choice: rules they break, limits they miss, or by how much they lose.
-
-    Raises
-    ------
-    UsageError
-        A part that does not exist, or parts that cannot be computed together.
-    """
-    model = asking.candidates.model
-    own = appraise_record(model, record)
-    currency = model.catalog.currency
+def explain_packages(best: Answer, own: VehicleAppraisal) -> dict[str, Any]:
+    """Whole packages beside the best choice: rules they break, limits they miss, or by how much they lose."""
+    currency = own.model.catalog.currency
     met = [margin_report(margin, currency) for margin in own.outcome.margins if bool(margin.met[0])]
     known = [one for one in met if one["ratio"] is not None]
     return {
         "misfits": [{"position": position, "reason": reason} for position, reason in own.misfits],
         "unmet": unmet_of(own),
-        "beside_best": beside(best.appraised, own, asking.candidates.rates) if best.found else None,
+        "beside_best": beside(best.appraised, own, best.candidates.rates) if best.found else None,
         "tightest": sorted(known, key=lambda one: float(one["ratio"]))[:TIGHTEST],
     }

@@ -9,12 +9,13 @@ from typing import Any
 
 from configopt.appraisal.one_vehicle import appraise_record
 from configopt.appraisal.vehicle import VehicleModel
+from configopt.choice.alternates import Part
 from configopt.choice.audit import Candidates
 from configopt.choice.ties import choices_of_record, record_of
 from configopt.errors import ConfigoptError
 from configopt.fit.layers import rim_class
 from configopt.quantities import Figure
-from configopt.reasons.asking import Answer, Asking, Part
+from configopt.reasons.asking import Answer, Asking
 from configopt.reasons.elsewhere import dimension_of, told
 from configopt.reasons.telling import aim_of
 from configopt.reasons.winning import (

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from configopt.appraisal.vehicle import POSITIONS
 from configopt.catalog.records import Position
 from configopt.choice.audit import Candidates, Choices
-from configopt.reasons.asking import Answer, Asking, appraised
+from configopt.reasons.asking import Answer, appraised
 from configopt.reasons.telling import beside
 
 Integers = NDArray[np.int64]
@@ -69,6 +69,7 @@ def _packages(candidates: Candidates, position: Position, own: Integers) -> Iter
     """Packages of a position that differ in one part, by kind, as (footing, wheel, brake)."""
     of, (mounts, wheels, brakes) = candidates.of[position], candidates.parts[position]
     mount = of.footing_mount
+
     def mount_same(family: str) -> NDArray[np.bool_]:
         column, at = mounts.index[family], mount[own[0]]
         kept = column == column[at]
@@ -137,13 +138,12 @@ def _first_with_each(candidates: Candidates, swap: Swap, choices: Choices, aims:
     return order[np.sort(np.unique(np.stack(columns, axis=1), axis=0, return_index=True)[1])]
 
 
-def runners_up(asking: Asking, best: Answer) -> list[dict[str, Any]]:
+def runners_up(best: Answer) -> list[dict[str, Any]]:
     """The choices that differ from the best in one part and meet every limit, the least loss first within each kind.
 
     Parameters
     ----------
-    asking : the vehicle
-    best : its best choices
+    best : the best choices of a vehicle
 
     Returns
     -------

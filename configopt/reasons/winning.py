@@ -17,9 +17,10 @@ from configopt.appraisal.uncertain import changed
 from configopt.appraisal.vehicle import POSITIONS, VehicleModel
 from configopt.catalog.catalog import Catalog
 from configopt.catalog.records import Position
+from configopt.choice.alternates import Part
 from configopt.choice.ties import packages_of
 from configopt.quantities import Figure, to_unit
-from configopt.reasons.asking import Answer, Asking, Part
+from configopt.reasons.asking import Answer, Asking
 from configopt.reasons.telling import aim_of
 from configopt.scenario.records import Aims
 
@@ -87,7 +88,7 @@ def _own(part: Any, name: str) -> float:
 
 
 def value_of(part: Any, figure: Turned, quantity: int) -> float:
-    """A figure today [SI]; the unit price that a quantity gets, and of grip the factor 1."""
+    """A figure today [SI]; the unit price that a number of pieces gets, and of grip the factor 1."""
     if figure.name == PRICE:
         reached = [tier for tier in part.prices if tier.quantity <= quantity] or part.prices[:1]
         return float(reached[-1].unit_price)
@@ -145,7 +146,7 @@ class Winning:
             yield self._turn(figure, with_it, inside)
 
     def _turn(self, figure: Turned, with_it: Answer, inside: bool) -> Turn:
-        today = value_of(self.record, figure, self.model.vehicle.quantity)
+        today = value_of(self.record, figure, self.model.vehicle.quantity * self._pieces(with_it))
         better = figure.most if figure.more_is_better else figure.least
         worse = figure.least if figure.more_is_better else figure.most
         far = worse if inside else better
@@ -157,6 +158,16 @@ class Winning:
         self.asking.say(f"how far would the {figure.wording} of {self.record.id} have to change?")
         found = self._leaves(figure, far, with_it) if inside else self._enters(figure, far)
         return Turn(figure, today, found[0], far, direction, found[1])
+
+    def _pieces(self, with_it: Answer) -> int:
+        """Pieces per vehicle in the best choice with the part; where there is none, the fewest of any package."""
+        family, number = self.part
+        if with_it.found:
+            rows = with_it.candidates.part_rows(with_it.first).values()
+            return sum(int(of.pieces[family][0]) for of in rows if of.index[family][0] == number)
+        layers = [rows for of in self.asking.candidates.parts.values() for rows in of if family in rows.index]
+        counts = [rows.pieces[family][rows.index[family] == number] for rows in layers]
+        return int(min(pieces.min() for pieces in counts if pieces.size))
 
     def _price_counts(self) -> bool:
         keys = {bound.limit.key for bound in self.model.bounds}

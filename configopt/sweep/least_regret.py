@@ -74,6 +74,10 @@ def least_regret(run: Run, every: Sequence[Solved]) -> Json:
     out = [one.planned.name for one in every if not one.optimal]
     if len(solved) < 2:
         return {**nothing("not looked for", "there are not two variants with a best choice"), "left_out": out}
+    asking = [one.planned.name for one in solved if any(".alternates" in of.field for of in one.planned.settings)]
+    if asking:
+        text = f"variant {asking[0]} asks for alternates, so a choice that meets every limit need not be one there"
+        return {**nothing("not looked for", text), "left_out": out}
     run.say(f"comparing choices over {len(solved):,} variants")
     search = _Search(run, solved)
     row, worst, bound, listed = search.find()

@@ -11,7 +11,7 @@ from random_cases import POSITIONS, RandomCase, as_set, cached_case, stated, sui
 
 from configopt.appraisal.vehicle import VehicleModel
 from configopt.choice import live
-from configopt.choice.alternates import without
+from configopt.choice.alternates import part_number, without
 from configopt.choice.audit import Candidates, Choices
 from configopt.choice.choose import TIE, Settings, run_search
 from configopt.choice.live import Change, LiveChoice, Rechosen, repriced
@@ -50,7 +50,7 @@ def changed_candidates(drawn: RandomCase, change: Change) -> Candidates:
     vehicle, catalog = of.model.vehicle, repriced(of.model.catalog, change.prices or {})
     if change.limits is not None:
         vehicle = vehicle.model_copy(update={"limits": list(change.limits)})
-    parts = frozenset(live._part(catalog, identifier) for identifier in change.out)
+    parts = frozenset(part_number(catalog, identifier) for identifier in change.out)
     return of.variant(VehicleModel(vehicle, catalog), open_to=without(of, parts) if parts else {})
 
 

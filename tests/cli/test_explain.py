@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import signal
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -13,6 +14,12 @@ import pytest
 import yaml
 from click.testing import Result
 
+from configopt.cli.layout import Page
+from configopt.cli.text_reasons import _parts_of, write_explanation
+from configopt.cli.text_reasons_more import _differing
+from configopt.errors import UsageError
+from configopt.reasons.explain import explain
+from configopt.scenario.case import load
 from configopt.schemas import schema
 
 Run = Callable[..., Result]
@@ -30,6 +37,18 @@ def explained(run: Run, folder: Path, *options: str) -> dict[str, Any]:
     found: dict[str, Any] = json.loads((folder / "why.json").read_text())
     jsonschema.validate(found, schema("explanation"))
     return found
+
+
+def parts_of(folder: Path, family: str) -> list[dict[str, Any]]:
+    """The parts of a family as its catalog states them."""
+    parts: list[dict[str, Any]] = yaml.safe_load((folder / "catalogs" / f"{family}.yaml").read_text())["parts"]
+    return parts
+
+
+def today_of(folder: Path) -> str:
+    """A choice file with today's packages."""
+    vehicle = yaml.safe_load((folder / SCENARIO).read_text())["vehicles"][0]
+    return str(yaml.safe_dump({"vehicles": [{"name": vehicle["name"], **vehicle["baseline"]}]}, sort_keys=False))
 
 
 def require_readable(text: str) -> str:
@@ -69,12 +88,45 @@ def test_a_part_in_the_choice_says_what_would_drive_it_out(run: Run, small: Path
     assert {turn["figure"] for turn in found["turns"]} == {"price", "mass", "rolling_coefficient", "grip"}
     words = require_readable(run("explain", SCENARIO, "--part", tire, "-q").stdout)
     assert f"{tire}: it is in the best choice" in words
+    more = [turn for turn in found["turns"] if turn["turns_at"] is not None and turn["direction"] == "more than"]
+    told = [float(figure) for figure in re.findall(r"more than ([\d.]+)", words)]
+    # What is told is rounded to the side on which the part is out.
+    assert more
+    assert all(figure >= turn["turns_at"] for figure, turn in zip(told, more, strict=True))
+
+
+def test_the_price_of_today_is_the_one_that_is_paid(run: Run, small: Path) -> None:
+    spokes = "stavenholt-strand-35-30"
+    words = require_readable(run("explain", SCENARIO, "--part", spokes, "-q").stdout)
+    # 72 spokes for each of 120 vehicles reach the last tier.
+    tier = next(part for part in parts_of(small, "spokes") if part["id"] == spokes)["prices"][-1]
+    assert tier["quantity"] <= 72 * 120
+    assert f"unit price, today {tier['unit_price']} EUR" in words
+
+
+def test_a_part_that_is_gone_says_so_and_a_concept_what_to_ask(run: Run, small: Path) -> None:
+    path = small / "catalogs" / "tires.yaml"
+    text = path.read_text()
+    tire = "  - id: heron-moor-90-100-21\n"
+    for status, told in (("withdrawn", "it is withdrawn and stays out"), ("concept", "--with-concepts says")):
+        path.write_text(text.replace(tire, f"{tire}    status: {status}\n"))
+        words = require_readable(run("explain", SCENARIO, "--part", "heron-moor-90-100-21", "-q").stdout)
+        assert told in words
+        assert "cannot be used on this vehicle" not in words
+
+
+def test_a_catalog_is_not_overwritten(run: Run, small: Path) -> None:
+    path = small / "catalogs" / "tires.yaml"
+    before = path.read_text()
+    result = run("explain", SCENARIO, "-o", "catalogs/tires.yaml")
+    assert result.exit_code == 2
+    assert "would overwrite" in result.stderr
+    assert path.read_text() == before
 
 
 def test_a_part_that_fits_nowhere_says_why(run: Run, small: Path) -> None:
     path = small / "catalogs" / "hubs.yaml"
-    hubs = yaml.safe_load(path.read_text())["parts"]
-    axle = next(hub for hub in hubs if hub["axle_diameter"] == "20 mm")
+    axle = next(hub for hub in parts_of(small, "hubs") if hub["axle_diameter"] == "20 mm")
     path.write_text(
         path.read_text()
         + yaml.safe_dump([{**axle, "id": "far-too-thick", "axle_diameter": "33 mm"}], sort_keys=False)
@@ -104,6 +156,11 @@ def test_where_nothing_meets_the_limits_it_says_what_has_to_give_way(run: Run, s
     words = require_readable(run("explain", SCENARIO, "-q").stdout)
     assert "What has to give way at least 1 limit" in words
     assert "instead of 60 EUR" in words
+    assert re.search(r"cost \d+ EUR", words)
+    # Stopped after the proof, what was taken away is known all the same.
+    sheet = Page(80)
+    write_explanation(sheet, {**found, "gives_way": None, "not_reached": ["gives_way"]})
+    assert "What was taken away" in str(sheet)
 
 
 def test_todays_packages_are_set_beside_the_best(run: Run, small: Path) -> None:
@@ -118,12 +175,52 @@ def test_todays_packages_are_set_beside_the_best(run: Run, small: Path) -> None:
 def test_stopped_at_once_nothing_is_claimed(run: Run, small: Path) -> None:
     result = run("explain", SCENARIO, "--time-limit", "0.001", "-q")
     assert result.exit_code == 4
-    assert "nothing can be explained" in " ".join(result.stdout.split())
+    words = require_readable(result.stdout)
+    assert "nothing can be explained" in words
+    assert "is proven." not in words
+    assert "give way" not in words
+
+
+def test_ctrl_c_ends_it_with_what_is_proven(small: Path) -> None:
+    said: list[str] = []
+
+    def interrupt(text: str) -> None:
+        said.append(text)
+        if text.startswith("do any of"):
+            signal.raise_signal(signal.SIGINT)
+
+    found = explain(load(small / SCENARIO), progress=interrupt)
+    assert found.exit_code == 4
+    assert found.sections["runners_up"]
+    assert found.not_reached == ("limits", "losing", "flips")
+    # Nothing is begun after that.
+    assert said[-1].startswith("do any of")
+    jsonschema.validate(found.to_json(), schema("explanation"))
+
+
+def test_what_is_wrong_is_said_before_any_search(small: Path) -> None:
+    said: list[str] = []
+    with pytest.raises(UsageError, match="no part"):
+        explain(load(small / SCENARIO), part="heron-moor-80-100-22", progress=said.append)
+    assert not said
 
 
 def test_vehicles_chosen_together_are_explained_one_by_one(run: Run, project: Path) -> None:
     family = Path(__file__).parents[2] / "scenarios" / "wardens-family.yaml"
     (project / "scenarios" / "wardens-family.yaml").write_text(family.read_text())
-    result = run("explain", "scenarios/wardens-family.yaml")
-    assert result.exit_code == 2
-    assert "--vehicle" in result.stderr
+    (project / "today.yaml").write_text(today_of(project))
+    for options in ((), ("--packages", "today.yaml")):
+        result = run("explain", "scenarios/wardens-family.yaml", *options)
+        assert result.exit_code == 2
+        assert "--vehicle" in result.stderr
+
+
+def test_rim_locks_that_differ_are_told_in_pieces() -> None:
+    lock = {"position": "rear", "part": "rim_lock", "first": None, "second": "latch-215"}
+    pieces = {"position": "rear", "part": "rim_locks", "first": 0, "second": 2}
+    assert _parts_of({"parts": [lock, pieces]}) == "latch-215, 2 pieces"
+
+
+def test_a_lacing_that_differs_is_told_as_one() -> None:
+    parts = [{"position": "rear", "part": "crossings", "first": 2, "second": 3}]
+    assert _differing({"parts": parts, "loss": None}) == "rear lacing 3x"

@@ -107,6 +107,7 @@ def test_the_public_names_lead_to_what_they_promise() -> None:
         (["choose", "scenarios/upland-wardens.yaml", "-o", "scenarios"], "is a folder"),
         (["choose", "scenarios/upland-wardens.yaml", "-o", "nowhere/a.json"], "there is no folder nowhere"),
         (["choose", "scenarios/upland-wardens.yaml", "-o", "scenarios/upland-wardens.yaml"], "would overwrite"),
+        (["choose", "scenarios/upland-wardens.yaml", "-o", "catalogs/tires.yaml"], "would overwrite a YAML file"),
         (["fits", "heron-moor-80-100-12"], "did you mean heron-moor-80-100-21"),
         (["fits", "wet-peat"], "is a surface to ride on"),
         (["fits", "heron-moor-80-100-21", "scenarios/upland-wardens.yaml", "--catalogs", "catalogs"], "leave out"),

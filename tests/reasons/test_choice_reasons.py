@@ -83,7 +83,7 @@ def _same(choices, row: int, one) -> bool:  # type: ignore[no-untyped-def]
 @pytest.mark.parametrize("number", few_quick(NUMBERS, QUICK))
 def test_choices_that_differ_in_one_part_are_all_of_them(number: int) -> None:
     case = case_number(number)
-    asking, best = asked_of(case)
+    _, best = asked_of(case)
     named = part_ids(case)
     own = named[next(i for i in range(len(named)) if _same(case.choices, i, best.first))]
     truth: dict[tuple[str | None, str], list[int]] = {}
@@ -100,7 +100,7 @@ def test_choices_that_differ_in_one_part_are_all_of_them(number: int) -> None:
             truth.setdefault(apart[0] if apart else (None, "final drive"), []).append(i)
         elif not apart and not drive and len(turned) == 1:
             truth.setdefault((turned[0], "pressure"), []).append(i)
-    rows = {(row["position"], row["what"]): row for row in runners_up(asking, best)}
+    rows = {(row["position"], row["what"]): row for row in runners_up(best)}
     assert rows.keys() == truth.keys()
     for key, numbers in truth.items():
         good = [i for i in numbers if case.met[i]]

@@ -7,9 +7,8 @@ import pytest
 from random_cases import RandomCase, aims_of, few_quick
 from truth import TIE, asked_of, case_number, ids_used, part_ids
 
-from configopt.choice.alternates import Part
+from configopt.choice.alternates import Part, part_number
 from configopt.choice.audit import Candidates
-from configopt.reasons.asking import part_number
 from configopt.reasons.losing import best_without
 from configopt.reasons.winning import ASKED, COST, MASS, Turn, Turned, Winning, turned_part, with_part
 
@@ -56,7 +55,6 @@ def turns_of(number: int, families: tuple[str, ...]) -> int:
     for family in families:
         for record in catalog.family(family)[:2]:
             part = part_number(catalog, record.id)
-            assert part is not None
             mine = np.array([record.id in ids for ids in used])
             if not mine.any():
                 continue

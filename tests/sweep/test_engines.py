@@ -182,6 +182,7 @@ class Poison:
         return os._exit, (7,)
 
 
+@pytest.mark.slow
 def test_a_variant_that_ends_its_process_each_time_is_given_up_and_the_others_go_on(
     folder: Path, processes: Processes
 ) -> None:
@@ -193,6 +194,7 @@ def test_a_variant_that_ends_its_process_each_time_is_given_up_and_the_others_go
     assert done[0]["status"] == "optimal"
 
 
+@pytest.mark.slow
 def test_a_mistake_of_the_program_in_one_variant_is_reported_and_does_not_stop_the_others(
     folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -220,6 +222,7 @@ def test_another_version_of_the_program_is_noticed(folder: Path) -> None:
     assert "another version" in answer["reason"]
 
 
+@pytest.mark.slow
 def test_a_run_whose_parent_is_killed_goes_on_where_it_was_and_ends_with_the_same_text(
     folder: Path, here: WhatIf, tmp_path: Path
 ) -> None:

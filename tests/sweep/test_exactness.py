@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from random_cases import few_quick
 from small_cases import Truth, address, base_of, run_of, truth_of, variant
 
 from configopt.scenario.records import VehicleChoiceRecord
@@ -16,9 +17,9 @@ from configopt.sweep.least_regret import least_regret
 from configopt.sweep.run import Solved
 from configopt.sweep.switches import Sweep
 
-#: Cases of the suite of random small cases that are looked at every time, and those of the slow line.
+#: Cases of the suite of random small cases, and those of them that are looked at every time.
+CASES = range(44)
 QUICK = (5, 38)
-SLOW = tuple(range(44))
 
 
 def variants_of(base: Base, seed: int) -> list[Planned]:
@@ -81,15 +82,10 @@ def require_enumerated(base: Base, seed: int) -> int:
     return different
 
 
-@pytest.mark.parametrize("number", QUICK[:1])
+@pytest.mark.parametrize("number", few_quick(CASES, QUICK[:1]))
 def test_variants_are_answered_as_by_enumeration(number: int) -> None:
-    assert require_enumerated(base_of(number), number) > 0
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("number", SLOW)
-def test_all_variants_are_answered_as_by_enumeration(number: int) -> None:
-    require_enumerated(base_of(number), 1000 + number)
+    different = require_enumerated(base_of(number), 1000 + number)
+    assert different > 0 or number not in QUICK
 
 
 # The least worst regret
@@ -122,15 +118,15 @@ def require_least(base: Base, plans: list[Planned], **settings: Any) -> dict[str
     return found
 
 
-@pytest.mark.parametrize("number", QUICK[1:])
+@pytest.mark.parametrize("number", few_quick(CASES, QUICK[1:]))
 def test_the_least_worst_regret_is_that_of_all_choices(number: int) -> None:
     base = base_of(number)
-    plans = [one for one in variants_of(base, number) if one.name not in ("tire-gone", "rotor-gone", "budget")]
+    plans = [one for one in variants_of(base, 1000 + number) if not one.name.endswith("gone") and one.name != "budget"]
     found = require_least(base, plans)
-    assert found["worst_regret"] > 0.0
-    assert found["listed"] > 0
+    assert number not in QUICK or (found["worst_regret"] > 0.0 and found["listed"] > 0)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("number", QUICK[1:])
 def test_variants_that_differ_in_limits_are_merged_and_give_the_same(number: int) -> None:
     base = base_of(number)
@@ -138,6 +134,7 @@ def test_variants_that_differ_in_limits_are_merged_and_give_the_same(number: int
     require_least(base, plans)
 
 
+@pytest.mark.slow
 def test_nothing_that_meets_the_limits_of_all_variants_is_proven_to_be_none() -> None:
     base = base_of(3)
     truth = truth_of(base, variant("a", {}))
@@ -157,12 +154,10 @@ def test_nothing_that_meets_the_limits_of_all_variants_is_proven_to_be_none() ->
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("number", SLOW)
-def test_least_worst_regrets_of_all_cases_are_those_of_all_choices(number: int) -> None:
+@pytest.mark.parametrize("number", CASES)
+def test_the_least_worst_regret_is_that_of_all_choices_where_parts_are_gone_and_money_is_short(number: int) -> None:
     base = base_of(number)
-    plans = variants_of(base, 1000 + number)
-    require_least(base, plans)
-    require_least(base, [one for one in plans if not one.name.endswith("gone") and one.name != "budget"])
+    require_least(base, variants_of(base, 1000 + number))
 
 
 # Switches
@@ -207,7 +202,7 @@ def names(record: VehicleChoiceRecord | None) -> tuple[Any, ...] | None:
     return (record.final_drive, *ends, *pressures)
 
 
-def require_pieces(base: Base, field: str, unit: str, found: dict[str, Any], count: int = 40) -> None:
+def require_pieces(base: Base, field: str, unit: str, found: dict[str, Any], count: int = 20) -> None:
     """Between the switches stands what enumeration finds, at many values."""
     low, high = found["from"], found["to"]
     switches = found["switches"]
@@ -232,12 +227,19 @@ def require_lines(number: int, aim: str, unit: str) -> int:
     return len(found["switches"])
 
 
-@pytest.mark.parametrize("number", QUICK[1:])
+@pytest.mark.parametrize("number", few_quick(CASES, QUICK[1:]))
 def test_switches_along_an_exchange_rate_are_where_lines_cross(number: int) -> None:
-    assert require_lines(number, "cost", "") > 0
+    found = require_lines(number, "cost", "")
+    assert found > 0 or number not in QUICK
 
 
-@pytest.mark.parametrize("number", QUICK[:1])
+@pytest.mark.slow
+@pytest.mark.parametrize("number", CASES)
+def test_switches_along_the_rate_of_rolling_loss_are_where_lines_cross(number: int) -> None:
+    require_lines(number, "rolling_loss", "per Wh/km")
+
+
+@pytest.mark.parametrize("number", few_quick(CASES, QUICK[:1]))
 def test_switches_along_a_budget_are_where_the_best_choice_costs_as_much(number: int) -> None:
     base = base_of(number)
     truth = truth_of(base, variant("a", {}))
@@ -266,6 +268,7 @@ def test_a_bound_that_has_to_be_halved_is_not_called_exact(monkeypatch: pytest.M
     assert "further switches" in found["text"]
 
 
+@pytest.mark.slow
 def test_switches_along_a_price_are_found_where_cost_counts_and_is_not_limited() -> None:
     base = base_of(38)
     vehicle = {**base.data["vehicles"][0]}
@@ -292,11 +295,3 @@ def test_other_fields_are_halved_and_say_how_closely() -> None:
         assert high - low <= 3.0
         for at, side in ((low, "before"), (high, "after")):
             assert names_of(one[side]) == names(truth_of(base, variant("a", {field: f"{at!r} kg"})).first())
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("number", SLOW)
-def test_switches_of_all_cases_are_where_enumeration_finds_them(number: int) -> None:
-    require_lines(number, "cost", "")
-    require_lines(number, "rolling_loss", "per Wh/km")
-    test_switches_along_a_budget_are_where_the_best_choice_costs_as_much(number)

@@ -61,6 +61,7 @@ def test_vehicles_chosen_together_get_the_answer_of_choose_and_the_aim_of_what_i
     assert found["status"] == "not looked for"
 
 
+@pytest.mark.slow
 def test_more_different_parts_than_a_variant_allows_are_a_miss() -> None:
     base = family()
     _, record = answer(changed(base, variant("a", {})))
@@ -90,6 +91,7 @@ def test_a_vehicle_with_conditions_is_answered_as_by_choose_and_stands_alone() -
     assert found["status"] == "proven"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "changes",
     [
@@ -112,6 +114,15 @@ def test_where_not_every_choice_may_be_the_answer_no_regret_is_stated(changes: d
     assert made["kept"][0]["meets"]
     assert made["kept"][0]["regret"] is None
     assert least_regret(run_of(base), [Solved(0, plan, made, record)] * 2)["status"] == "not looked for"
+
+
+def test_a_variant_that_asks_for_alternates_is_not_compared_with_others() -> None:
+    base = base_of(NUMBER)
+    plans = [variant("plain", {}), variant("asks", {address(base, "alternates"): {"rotors": "100 %"}})]
+    solved = [Solved(n, plan, {"status": "optimal", "aim": 1.0}) for n, plan in enumerate(plans)]
+    found = least_regret(run_of(base), solved)
+    assert found["status"] == "not looked for"
+    assert "variant asks asks for alternates" in found["text"]
 
 
 def test_a_choice_keeps_its_parts_on_the_way_from_one_variant_to_another() -> None:
