@@ -611,6 +611,7 @@ def run_search(
     admits: Callable[[Choices, Array], NDArray[np.bool_]] | None = None,
     seen: Callable[[Choices, Array], None] | None = None,
     around: Instance | None = None,
+    direct: bool = False,
 ) -> tuple[Search, bool]:
     """Search until proven or stopped; whether it is proven.
 
@@ -622,8 +623,9 @@ def run_search(
     admits : which choices that meet all limits may be the answer, from their quantities; without it, all
     seen : is told of every choice that a bound leaves open
     around : coarse bounds of everything, if they are known; they must hold under the limits of the candidates
+    direct : whether everything up to the best is bounded at once; for few choices, or where little is expected
     """
-    search = Search(candidates, settings, best=cutoff, watch=watch, admits=admits, seen=seen)
+    search = Search(candidates, settings, best=cutoff, watch=watch, admits=admits, seen=seen, direct=direct)
     if start is not None:
         search.offer(candidates.opened(start))
     if not all(len(candidates.of[p].footing_mount) and candidates.of[p].package_count() for p in POSITIONS):

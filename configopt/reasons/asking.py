@@ -31,6 +31,8 @@ Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 #: Choices that are kept from the first search, and in all.
 NEAR, KEPT = 4_000, 12_000
+#: Choices up to which nothing is gained by looking at the most promising first.
+FEW = 20_000
 
 
 class OutOfTime(Exception):
@@ -126,6 +128,11 @@ class Asking:
         return replace(self.settings, time_limit=rest, solve=False, progress=None)
 
     @cached_property
+    def few(self) -> bool:
+        """Whether all choices that fit may be appraised, rather than bounded step by step."""
+        return self.candidates.count() <= FEW
+
+    @cached_property
     def coarse(self) -> Instance | None:
         """Bounds of everything that hold whatever the limits are; ``None`` for a vehicle with several conditions."""
         candidates = self.candidates
@@ -176,13 +183,20 @@ class Asking:
         """
         other = self.candidates.variant(model, open_to=open_to)
         settings = self.left()
-        if patience < np.inf:
+        if patience < np.inf and not self.few:
             settings = replace(settings, stop=Patience(settings.stop, patience))
         self.searches += 1
         if model is not None and open_to is None and admits is None:
             self._look_near(other)
         search, proven = run_search(
-            other, settings, start=self.known, cutoff=cutoff, admits=admits, watch=watch, around=self.coarse
+            other,
+            settings,
+            start=self.known,
+            cutoff=cutoff,
+            admits=admits,
+            watch=watch,
+            around=self.coarse,
+            direct=self.few,
         )
         if not proven:
             self.left()

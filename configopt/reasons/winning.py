@@ -188,18 +188,24 @@ class Winning:
 
     def _enters(self, figure: Turned, far: float) -> tuple[float | None, Answer | None]:
         """The factor at which some choice with the part becomes as good as the best without it, going towards far."""
-        wins = self.at(figure, far)
-        if wins is None:
-            return None, None
-        good, _, wins = self._border(figure, wins, far, 1.0)
-        return good, wins
+        for factor in self._on_the_way(figure, far):
+            wins = self.at(figure, factor)
+            if wins is not None:
+                good, _, wins = self._border(figure, wins, factor, 1.0)
+                return good, wins
+        return None, None
 
     def _leaves(self, figure: Turned, far: float, with_it: Answer) -> tuple[float | None, Answer | None]:
         """The factor at which no choice with the part is as good as the best without it any more, going towards far."""
-        if self.at(figure, far) is not None:
-            return None, None
-        _, bad, _ = self._border(figure, with_it, 1.0, far)
-        return bad, self.rest
+        for factor in self._on_the_way(figure, far):
+            if self.at(figure, factor) is None:
+                _, bad, _ = self._border(figure, with_it, 1.0, factor)
+                return bad, self.rest
+        return None, None
+
+    def _on_the_way(self, figure: Turned, far: float) -> tuple[float, ...]:
+        """Where it is looked whether anything turns: the far end, and where more may help and then harm, on the way."""
+        return (far,) if figure.name == PRICE else tuple(1.0 + share * (far - 1.0) for share in (1.0, 0.25, 0.5, 0.75))
 
     def _border(self, figure: Turned, wins: Answer, good: float, bad: float) -> tuple[float, float, Answer]:
         """The border between a factor at which a choice with the part is good and one at which none is.

@@ -101,11 +101,14 @@ def test_worth_and_windows_are_those_of_enumeration(number: int, monkeypatch: py
     best = Answer(asking.candidates, search.best, search.found)
     (row,) = concepts(asking, best, aims_of(own.drawn.candidates))
     middle = own.best_with(own.record)
-    for told, truth in (
-        (row, middle),
-        (row["at_ends"]["low"], own.best_with(settled(own.record, 0))),
-        (row["at_ends"]["high"], own.best_with(settled(own.record, 1))),
-    ):
+    cases = [(row, middle)]
+    if not row["fits"]:
+        assert row["at_ends"] is None
+    else:
+        cases += [
+            (row["at_ends"][end], own.best_with(settled(own.record, at))) for at, end in enumerate(("low", "high"))
+        ]
+    for told, truth in cases:
         assert told["chosen"] == (truth <= own.without + TIE * max(abs(own.without), 1.0))
         if truth == np.inf:
             assert told["with_it"] is None
