@@ -9,7 +9,16 @@ from typing import Any
 from configopt.cli.layout import Page
 from configopt.cli.output import counted
 from configopt.cli.text_reasons_more import write_concepts, write_flips
-from configopt.cli.words import difference_words, fixed, limit_words, margin_words, number, second_words, with_unit
+from configopt.cli.words import (
+    difference_words,
+    exchange_words,
+    fixed,
+    limit_words,
+    margin_words,
+    number,
+    second_words,
+    with_unit,
+)
 
 Payload = Mapping[str, Any]
 _SECTION_WORDS = {
@@ -92,6 +101,8 @@ def _write_head(sheet: Page, payload: Payload) -> None:
         f"(less is better) comes to {number(choice['aim'], digits=5)}"
     )
     sheet.text(text, hang="    ")
+    for line in exchange_words(choice["terms"]):
+        sheet.text(f"in the aim {line}", hang="    ")
 
 
 def _changes(row: Payload, currency: str) -> str:

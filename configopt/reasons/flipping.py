@@ -200,7 +200,14 @@ class Flipping:
         return other.any(candidates.model, cutoff=most)
 
     def screen(self, figure: UncertainFigure, end: float) -> Screened:
-        """A figure on its way to an end, by the pool alone."""
+        """A figure on its way to an end, by the pool alone.
+
+        Raises
+        ------
+        OutOfTime
+            If there is no time left.
+        """
+        self.asking.left()
         flip = self.flip_at(figure, end, search=False)
         if flip is None:
             return Screened(figure, end, None, 1.0 + self._left(figure, end))

@@ -16,11 +16,11 @@ from configopt.errors import ConfigoptError
 from configopt.fit.layers import rim_class
 from configopt.quantities import Figure
 from configopt.reasons.asking import Answer, Asking
+from configopt.reasons.border import border, last_good
 from configopt.reasons.elsewhere import dimension_of, told
 from configopt.reasons.telling import aim_of
 from configopt.reasons.winning import (
     ASKED,
-    CLOSE,
     COST,
     GRIP,
     MASS,
@@ -222,32 +222,12 @@ class Wanted:
         return None
 
     def _border(self, figure: Turned, wins: VehicleChoiceRecord, good: float, bad: float) -> float:
-        """The last good factor between a good one and a bad one.
+        """The last good factor between a good one and a bad one."""
 
-        A choice is followed to the last factor at which it is good; just beyond, either none is, and that is the
-        border, or another one is.  As there may be many of these in a row, the middle of what is left is tried in turn.
-        """
-        beyond = True
-        while True:
-            good = self._last(figure, wins, good, bad)
-            size = CLOSE * max(abs(good), 0.05)
-            if abs(bad - good) <= 1.01 * size:
-                return good
-            step = good + math.copysign(size, bad - good) if beyond else 0.5 * (good + bad)
-            other = self.chosen(figure, step, wins)
-            if other is None:
-                bad = step
-            else:
-                wins, good = other, step
-            beyond = not beyond
+        def last(choice: VehicleChoiceRecord, good: float, bad: float) -> float:
+            return last_good(good, bad, lambda factor: self._good(figure, factor, choice))
 
-    def _last(self, figure: Turned, wins: VehicleChoiceRecord, good: float, bad: float) -> float:
-        if self._good(figure, bad, wins):
-            return bad
-        while abs(good - bad) > 0.1 * CLOSE * max(abs(good), 0.05):
-            middle = 0.5 * (good + bad)
-            good, bad = (middle, bad) if self._good(figure, middle, wins) else (good, middle)
-        return good
+        return border(wins, good, bad, last=last, some=lambda factor, choice: self.chosen(figure, factor, choice))[0]
 
     def _good(self, figure: Turned, factor: float, choice: VehicleChoiceRecord) -> bool:
         """Whether a choice with the part fits and is as good as the best without it, by the full model."""

@@ -21,11 +21,10 @@ from configopt.choice.alternates import Part
 from configopt.choice.ties import packages_of
 from configopt.quantities import Figure, to_unit
 from configopt.reasons.asking import Answer, Asking
+from configopt.reasons.border import border, last_good
 from configopt.reasons.telling import aim_of
 from configopt.scenario.records import Aims
 
-#: How near a break-even is found, as a share of it.
-CLOSE = 2e-4
 #: A choice ties where its aim lies within this share.
 TIE = 1e-9
 GRIP, PRICE = "grip", "price"
@@ -208,39 +207,13 @@ class Winning:
         return (far,) if figure.name == PRICE else tuple(1.0 + share * (far - 1.0) for share in (1.0, 0.25, 0.5, 0.75))
 
     def _border(self, figure: Turned, wins: Answer, good: float, bad: float) -> tuple[float, float, Answer]:
-        """The border between a factor at which a choice with the part is good and one at which none is.
+        """The border between a factor at which a choice with the part is good and one at which none is."""
 
-        A choice is followed to the last factor at which it is good; just beyond, either none is, and that is the
-        border, or another one is.  As there may be many of these in a row, the middle of what is left is tried in turn.
-        """
-        beyond = True
-        while True:
-            good = self._last(figure, wins, good, bad)
-            size = CLOSE * max(abs(good), 0.05)
-            if abs(bad - good) <= size:
-                return good, bad, wins
-            step = good + math.copysign(size, bad - good) if beyond else 0.5 * (good + bad)
-            other = self.at(figure, step)
-            if other is None:
-                bad = step
-            else:
-                wins, good = other, step
-            beyond = not beyond
+        def last(wins: Answer, good: float, bad: float) -> float:
+            packages, drive = packages_of(wins.candidates, wins.first), int(wins.first.drive[0])
+            return last_good(good, bad, lambda factor: self._good(figure, factor, packages, drive))
 
-    def _last(self, figure: Turned, wins: Answer, good: float, bad: float) -> float:
-        """The last factor from a good one towards another at which one choice still is good."""
-        packages = packages_of(wins.candidates, wins.first)
-        drive = int(wins.first.drive[0])
-
-        def still(factor: float) -> bool:
-            return self._good(figure, factor, packages, drive)
-
-        if still(bad):
-            return bad
-        while abs(good - bad) > 0.1 * CLOSE * max(abs(good), 1e-6):
-            middle = 0.5 * (good + bad)
-            good, bad = (middle, bad) if still(middle) else (good, middle)
-        return good
+        return border(wins, good, bad, last=last, some=lambda factor, _: self.at(figure, factor))
 
     def _good(self, figure: Turned, factor: float, packages: dict[Position, Package], drive: int) -> bool:
         """Whether a choice with the part is as good as the best without it, by the full model."""
