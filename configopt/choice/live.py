@@ -72,6 +72,19 @@ class Rechosen:
         return None if self.ties is None else record_of(self.candidates, first_tie(self.candidates, self.ties))
 
 
+def coarse_bounds(candidates: Candidates) -> Instance | None:
+    """Bounds of everything that hold whatever the limits are; ``None`` where nothing fits.
+
+    For a vehicle without further conditions.
+    """
+    if not all(candidates.of[p].package_count() for p in POSITIONS):
+        return None
+    free = VehicleModel(candidates.model.vehicle, candidates.model.catalog)
+    free.bounds = ()
+    box, nodes = full_box(candidates), candidates.nodes()
+    return make_instance(free, nodes, box, candidates.drives, candidates.weights, cells=1)
+
+
 class LiveChoice:
     """One vehicle whose choice is asked for again and again."""
 
@@ -88,7 +101,7 @@ class LiveChoice:
         self.candidates = candidates
         self._close = Choices.join([])
         self._last: tuple[Change, Rechosen] | None = None
-        self._whole = self._coarse() if all(self.candidates.of[p].package_count() for p in POSITIONS) else None
+        self._whole = coarse_bounds(candidates)
         self._priced = self.candidates.model.catalog
 
     @staticmethod
@@ -104,14 +117,6 @@ class LiveChoice:
         if case.scenario.aims.in_order:
             raise UsageError(f"{case.path}: choosing live takes one weighted aim")
         return LiveChoice(Candidates(case.vehicle, case.catalog, case.scenario.aims))
-
-    def _coarse(self) -> Instance | None:
-        """Bounds of everything that hold whatever the limits are."""
-        candidates = self.candidates
-        free = VehicleModel(candidates.model.vehicle, candidates.model.catalog)
-        free.bounds = ()
-        box, nodes = full_box(candidates), candidates.nodes()
-        return make_instance(free, nodes, box, candidates.drives, candidates.weights, cells=1)
 
     def choose(self, change: Change, settings: Settings | None = None) -> Rechosen:
         """The best choice under a change of the scenario as it stands in its file.

@@ -17,12 +17,11 @@ from configopt.catalog.catalog import Catalog
 from configopt.catalog.records import Position
 from configopt.choice.alternates import Part
 from configopt.choice.audit import Candidates, Choices
-from configopt.choice.boxes import full_box
-from configopt.choice.candidates import Instance, OpenTo, make_instance
+from configopt.choice.candidates import Instance, OpenTo
 from configopt.choice.checkpoint import checking
 from configopt.choice.choose import Search, Settings, footing_marginals, run_search
 from configopt.choice.incumbent import Ranked, improved, ranks
-from configopt.choice.live import Near
+from configopt.choice.live import Near, coarse_bounds
 from configopt.choice.solve import Stop
 from configopt.choice.ties import first_tie, packages_of
 from configopt.scenario.records import Aims, Vehicle
@@ -135,14 +134,7 @@ class Asking:
     @cached_property
     def coarse(self) -> Instance | None:
         """Bounds of everything that hold whatever the limits are; ``None`` for a vehicle with several conditions."""
-        candidates = self.candidates
-        fits = all(candidates.of[p].package_count() for p in POSITIONS)
-        if candidates.model.others or not fits:
-            return None
-        free = VehicleModel(candidates.model.vehicle, candidates.model.catalog)
-        free.bounds = ()
-        box, nodes = full_box(candidates), candidates.nodes()
-        return make_instance(free, nodes, box, candidates.drives, candidates.weights, cells=1)
+        return None if self.candidates.model.others else coarse_bounds(self.candidates)
 
     def first(self) -> tuple[Search, bool]:
         """The search for the best choice as asked, and whether it is proven; what came close is kept."""

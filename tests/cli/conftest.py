@@ -34,17 +34,28 @@ def project(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 @pytest.fixture
 def small(project: Path) -> Path:
     """A project folder with so few parts that a search takes a moment."""
+    return with_few_parts(project, KEEP, "38 km")
+
+
+def with_few_parts(project: Path, keep: dict[str, int], reach: str) -> Path:
+    """The folder with today's parts and so many others of each family, and a range that they can reach."""
     scenario = project / "scenarios" / "upland-wardens.yaml"
     baseline = yaml.safe_load(scenario.read_text())["vehicles"][0]["baseline"]
     wanted = {str(value) for position in ("front", "rear") for value in baseline[position].values()}
-    for family, count in {**KEEP, "rim-locks": 0}.items():
+    for family, count in {**keep, "rim-locks": 0}.items():
         path = project / "catalogs" / f"{family}.yaml"
         head, *entries = path.read_text().split("\n  - id: ")
         today = [entry for entry in entries if entry.split("\n", 1)[0] in wanted]
         others = [entry for entry in entries if entry not in today]
         path.write_text("\n  - id: ".join([head, *today, *others[:count]]).rstrip() + "\n")
-    scenario.write_text(scenario.read_text().replace("at_least: 44 km", "at_least: 38 km"))
+    scenario.write_text(scenario.read_text().replace("at_least: 44 km", f"at_least: {reach}"))
     return project
+
+
+@pytest.fixture
+def smallest(project: Path) -> Path:
+    """The same with even fewer tires, for what takes many searches."""
+    return with_few_parts(project, {**KEEP, "tires": 2}, "41 km")
 
 
 @pytest.fixture(scope="session")

@@ -23,24 +23,6 @@ Run = Callable[..., Result]
 ROOT = Path(__file__).parents[2]
 SCENARIO = "scenarios/upland-wardens.yaml"
 FAMILY = "scenarios/wardens-family.yaml"
-#: Parts beside today's that stay in each family's catalog.
-KEEP = {"tires": 2, "rims": 1, "spokes": 0, "hubs": 0, "rotors": 1, "calipers": 0, "pads": 0, "inners": 0}
-
-
-@pytest.fixture
-def small(project: Path) -> Path:
-    """A project folder with so few parts that a trade-off takes a moment."""
-    scenario = project / SCENARIO
-    baseline = yaml.safe_load(scenario.read_text())["vehicles"][0]["baseline"]
-    wanted = {str(value) for position in ("front", "rear") for value in baseline[position].values()}
-    for family, count in {**KEEP, "rim-locks": 0}.items():
-        path = project / "catalogs" / f"{family}.yaml"
-        head, *entries = path.read_text().split("\n  - id: ")
-        today = [entry for entry in entries if entry.split("\n", 1)[0] in wanted]
-        others = [entry for entry in entries if entry not in today]
-        path.write_text("\n  - id: ".join([head, *today, *others[:count]]).rstrip() + "\n")
-    scenario.write_text(scenario.read_text().replace("at_least: 44 km", "at_least: 41 km"))
-    return project
 
 
 @pytest.fixture
@@ -102,7 +84,7 @@ def payload(choice: dict[str, Any]) -> dict[str, Any]:
     }
 
 
-def test_json_text_and_table_of_the_real_search_say_the_same(run: Run, small: Path) -> None:
+def test_json_text_and_table_of_the_real_search_say_the_same(run: Run, smallest: Path) -> None:
     result = run("tradeoff", SCENARIO, "--format", "json", "--with", "cost")
     found = json.loads(result.stdout)
     jsonschema.validate(found, schema("tradeoff"))
@@ -138,7 +120,7 @@ def test_json_text_and_table_of_the_real_search_say_the_same(run: Run, small: Pa
         assert row["best_by_rates"] == ("yes" if point["best_by_rates"] else "no")
 
 
-def test_the_least_weighted_point_is_what_choose_chooses(run: Run, small: Path) -> None:
+def test_the_least_weighted_point_is_what_choose_chooses(run: Run, smallest: Path) -> None:
     found = json.loads(run("tradeoff", SCENARIO, "--format", "json").stdout)
     chosen = json.loads(run("choose", SCENARIO, "--format", "json").stdout)
     (best,) = [point for point in found["points"] if point["best_by_rates"]]
