@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -90,8 +90,9 @@ class Catalog:
         return Catalog(**{**self.__dict__, **changes})
 
 
-def _load_family(name: str, path: Path, record: type[Record]) -> tuple[Document, list[Any], list[int], list[Finding]]:
-    document = load_yaml(path)
+def _read_family(
+    name: str, document: Document, record: type[Record]
+) -> tuple[Document, list[Any], list[int], list[Finding]]:
     head = validate(document, FamilyFile)
     findings = []
     if head.family != name:
@@ -106,6 +107,19 @@ def _load_family(name: str, path: Path, record: type[Record]) -> tuple[Document,
     return document, list(records.values()), list(records), findings + wrong
 
 
+@dataclass(frozen=True)
+class CatalogReading:
+    """What was read of a catalog folder, sound or not.
+
+    ``catalog`` holds the sound entries; ``documents`` each readable file by family (and ``sources``), with the place of
+    every sound entry in its list.
+    """
+
+    catalog: Catalog
+    documents: dict[str, tuple[Document, tuple[int, ...]]]
+    findings: tuple[Finding, ...]
+
+
 def load_catalog(folder: Path) -> Catalog:
     """Load every family file of a folder.
 
@@ -115,49 +129,51 @@ def load_catalog(folder: Path) -> Catalog:
         With every mistake of every file: schema, duplicate ids, references to sources or bibliography that do not
         exist, currencies that differ.
     """
+    reading = read_catalog(folder)
+    if reading.findings:
+        raise FindingsError(reading.findings)
+    return reading.catalog
+
+
+def read_catalog(folder: Path, read: Callable[[Path], Document] = load_yaml) -> CatalogReading:
+    """Read every family file of a folder, and go on where an entry is wrong.
+
+    Parameters
+    ----------
+    folder
+        Where the files lie.
+    read
+        Reads one file.
+
+    Returns
+    -------
+    CatalogReading
+        The sound entries, and every mistake of every file.
+    """
     findings: list[Finding] = []
     families: dict[str, tuple[Any, ...]] = {}
     places: dict[str, tuple[str, int]] = {}
-    documents: dict[str, tuple[Document, list[int]]] = {}
+    documents: dict[str, tuple[Document, tuple[int, ...]]] = {}
     currencies: dict[str, str] = {}
     digest = hashlib.sha256()
     kinds: dict[str, type[Record]] = {"sources": Source, **FAMILIES}
     if not folder.is_dir():
-        raise FindingsError(
-            [Finding(str(folder), 0, 0, "CATALOG", "error", "there is no such catalog folder", "correct the path")]
-        )
+        wrong = Finding(str(folder), 0, 0, "CATALOG", "error", "there is no such catalog folder", "correct the path")
+        return CatalogReading(Catalog(folder, ""), {}, (wrong,))
     for name, record in kinds.items():
         path = folder / f"{name}.yaml"
         try:
-            document, records, indices, wrong = _load_family(name, path, record)
+            document, records, numbers, wrong_entries = _read_family(name, read(path), record)
         except FindingsError as error:
             findings += error.findings
             continue
-        digest.update(name.encode() + b"\0" + path.read_bytes())
-        findings += wrong
+        digest.update(name.encode() + b"\0" + document.sha256.encode())
+        findings += wrong_entries
         families[name] = tuple(records)
-        documents[name] = (document, indices)
+        documents[name] = (document, tuple(numbers))
         if isinstance(document.data.get("currency"), str):
             currencies[name] = document.data["currency"]
-        seen: dict[str, int] = {}
-        for index, part in zip(indices, records, strict=True):
-            line, column = document.position(("parts", index, "id"))
-            if part.id in seen or (part.id in places and name != "sources"):
-                first = f"line {seen[part.id]}" if part.id in seen else f"{places[part.id][0]}:{places[part.id][1]}"
-                findings.append(
-                    Finding(
-                        str(path),
-                        line,
-                        column,
-                        "DUPLICATE-ID",
-                        "error",
-                        f'the id "{part.id}" stands already at {first}',
-                        "give every part an id of its own",
-                    )
-                )
-            seen.setdefault(part.id, line)
-            if name != "sources":
-                places.setdefault(part.id, (str(path), line))
+        findings += _identity_findings(document, name, numbers, records, places)
     known = {source.id for source in families.get("sources", ())}
     for name, (document, indices) in documents.items():
         if name == "sources":
@@ -176,15 +192,32 @@ def load_catalog(folder: Path) -> Catalog:
                         "one currency for the whole catalog",
                     )
                 )
-    if findings:
-        raise FindingsError(findings)
-    return Catalog(
+    catalog = Catalog(
         folder=folder,
         currency=currencies.get("tires", ""),
         sha256=digest.hexdigest(),
         places=places,
         **{name.replace("-", "_"): parts for name, parts in families.items()},
     )
+    return CatalogReading(catalog, documents, tuple(sorted(findings)))
+
+
+def _identity_findings(
+    document: Document, name: str, indices: list[int], records: list[Any], places: dict[str, tuple[str, int]]
+) -> list[Finding]:
+    """Ids of a file that stand twice, here or in a file before it; adds the places of the others."""
+    findings: list[Finding] = []
+    seen: dict[str, int] = {}
+    for index, part in zip(indices, records, strict=True):
+        line, _ = document.position(("parts", index, "id"))
+        if part.id in seen or (part.id in places and name != "sources"):
+            first = f"line {seen[part.id]}" if part.id in seen else f"{places[part.id][0]}:{places[part.id][1]}"
+            message, fix = f'the id "{part.id}" stands already at {first}', "give every part an id of its own"
+            findings.append(document.finding(("parts", index, "id"), "DUPLICATE-ID", message, fix))
+        seen.setdefault(part.id, line)
+        if name != "sources":
+            places.setdefault(part.id, (document.path, line))
+    return findings
 
 
 def _reference_findings(document: Document, index: int, part: Part | Surface, known: set[str]) -> list[Finding]:

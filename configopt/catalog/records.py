@@ -8,6 +8,7 @@ Figures of a concept, a part that is only thought of, may be ranges: the value i
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
 from typing import Annotated, Any, Literal, get_args
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, GetJsonSchemaHandler, model_validator
@@ -137,15 +138,39 @@ def _with_ranges(record: type[Record], data: dict[str, Any], at: tuple[str | int
     return read
 
 
+class Waiver(Record):
+    """A finding of ``configopt check`` that was looked at and stands: the entry is right as it is."""
+
+    rule: Annotated[str, Field(pattern=r"^[A-Z]+(-[A-Z]+)*$", max_length=40)]
+    """Id of the rule."""
+    reason: Annotated[str, Field(min_length=10)]
+    """Why the finding may stand."""
+
+
+Waivers = Annotated[list[Waiver], Field(max_length=20)]
+
+
+def _date(text: str) -> str:
+    try:
+        date.fromisoformat(text)
+    except ValueError:
+        raise ValueError(f"{text} is no day of the calendar") from None
+    return text
+
+
+Day = Annotated[str, Field(pattern=r"^\d{4}-\d{2}-\d{2}$"), AfterValidator(_date)]
+
+
 class Source(Record):
     """Where figures come from."""
 
     id: Identifier
     title: str
     grade: Grade
-    date: Annotated[str, Field(pattern=r"^\d{4}-\d{2}-\d{2}$")]
+    date: Day
     """Date of the measurement or of the data sheet, YYYY-MM-DD."""
     note: str = ""
+    waivers: Waivers = []
 
 
 class PriceTier(Ranged):
@@ -172,6 +197,8 @@ class Part(Ranged):
     figure_sources: dict[str, Identifier] = {}
     """Figures that come from another source than the entry as a whole."""
     note: str = ""
+    waivers: Waivers = []
+    """Findings of a check that may stand, each with its reason."""
 
     @model_validator(mode="before")
     @classmethod
@@ -529,6 +556,7 @@ class Surface(Record):
     source: Identifier
     figure_sources: dict[str, Identifier] = {}
     note: str = ""
+    waivers: Waivers = []
 
     @model_validator(mode="after")
     def _no_double_counting(self) -> Surface:

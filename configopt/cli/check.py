@@ -29,7 +29,7 @@ def command(paths: tuple[Path, ...], format_: str, output: Path | None) -> int:
     there is an error; warnings and notes do not count. A scenario whose limits nothing meets is sound.
     """
     require_writable(output, *(path for path in paths if path.is_file()))
-    from configopt.cli.checking import check_paths
+    from configopt.guard.checking import check_paths
 
     check = check_paths(paths)
     findings = sorted(check.findings)
@@ -37,7 +37,7 @@ def command(paths: tuple[Path, ...], format_: str, output: Path | None) -> int:
     if format_ == "json":
         payload = {
             "schema": "configopt/findings/1",
-            "files": check.files,
+            "files": len(check.files),
             "findings": [
                 {
                     "path": relative(finding.path),
@@ -60,6 +60,6 @@ def command(paths: tuple[Path, ...], format_: str, output: Path | None) -> int:
         verdict = ", ".join(
             counted(numbers[severity], noun) for severity, noun in (("error", "error"), ("warning", "warning"))
         )
-        lines.append(f"{counted(check.files, 'file')} checked: {verdict if findings else 'sound'}")
+        lines.append(f"{counted(len(check.files), 'file')} checked: {verdict if findings else 'sound'}")
         emit("\n".join(lines) + "\n", output)
     return int(ExitCode.FILE_WRONG if numbers["error"] else ExitCode.DONE)

@@ -8,10 +8,11 @@ text.  Everything that is wrong is reported at once, each with its place.
 
 from __future__ import annotations
 
+import hashlib
 import math
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -60,13 +61,14 @@ class Document:
 
     ``data`` holds only dict, list, str, int, float, bool and None; every key is text.  ``positions`` maps the path of
     a value (for example ``("tires", 3, "mass")``) to its line and column, ``key_positions`` that of its key; lines and
-    columns are 1-based.
+    columns are 1-based.  ``sha256`` is that of the file's bytes, in hexadecimal.
     """
 
     path: str
     data: Any
     positions: dict[KeyPath, Position]
     key_positions: dict[KeyPath, Position] = field(default_factory=dict)
+    sha256: str = ""
 
     def position(self, path: KeyPath) -> Position:
         """Where the value stands; for a value that is not there, the nearest thing around it."""
@@ -162,7 +164,8 @@ def parse_yaml(source: bytes | str, name: str) -> Document:
     findings = list(_character_findings(text, name))
     if findings:
         raise FindingsError(findings)
-    return _Builder(name).document(text)
+    raw = source.encode() if isinstance(source, str) else source
+    return replace(_Builder(name).document(text), sha256=hashlib.sha256(raw).hexdigest())
 
 
 def _whole_file(name: str, rule: str, message: str, fix: str = "") -> FindingsError:

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from datetime import date
 from pathlib import Path
 
-from configopt.catalog.catalog import Catalog, load_catalog
+from configopt.catalog.catalog import Catalog, read_catalog
 from configopt.catalog.records import FAMILIES
 from configopt.decisions.choice_file import load_choice
 from configopt.errors import Finding, FindingsError, UsageError
 from configopt.files.validation import validate
 from configopt.files.yaml_source import load_yaml
+from configopt.guard.rules import CATALOG_CHECKS, RULES
+from configopt.guard.shelf import Shelf
+from configopt.guard.waivers import waived
 from configopt.scenario.case import reference_findings
 from configopt.scenario.records import Scenario
 from configopt.scenario.variants import ENDING, load_variants
@@ -25,7 +29,9 @@ _FAMILY_FILES = frozenset(f"{name}.yaml" for name in (*FAMILIES, "sources"))
 class Check:
     """Files read and findings made so far; a catalog that several scenarios share is read once."""
 
-    files: int = 0
+    as_of: date | None = None
+    """Day on which it is judged what is stale; None for the newest date in the catalogs."""
+    files: list[Path] = field(default_factory=list)
     findings: set[Finding] = field(default_factory=set)
     _catalogs: dict[Path, Catalog | None] = field(default_factory=dict)
     _seen: set[Path] = field(default_factory=set)
@@ -59,12 +65,10 @@ class Check:
         """Check a catalog folder; its parts, or None where it is wrong."""
         key = folder.resolve()
         if key not in self._catalogs:
-            self.files += sum((folder / name).is_file() for name in _FAMILY_FILES)
-            try:
-                self._catalogs[key] = load_catalog(folder)
-            except FindingsError as error:
-                self.findings.update(error.findings)
-                self._catalogs[key] = None
+            self.files += [folder / name for name in sorted(_FAMILY_FILES) if (folder / name).is_file()]
+            reading = read_catalog(folder)
+            self.findings.update(reading.findings, catalog_findings(Shelf(reading, self.as_of)))
+            self._catalogs[key] = None if reading.findings else reading.catalog
         return self._catalogs[key]
 
     def _file(self, path: Path) -> None:
@@ -79,13 +83,13 @@ class Check:
 
     def _family(self, path: Path) -> None:
         """One file of a catalog: only its own findings, though the whole folder is read for its references."""
-        other = Check()
+        other = Check(self.as_of)
         other.catalog(path.parent)
-        self.files += 1
+        self.files.append(path)
         self.findings.update(finding for finding in other.findings if finding.path == str(path))
 
     def _choice(self, path: Path) -> None:
-        self.files += 1
+        self.files.append(path)
         try:
             load_choice(path)
         except FindingsError as error:
@@ -95,7 +99,7 @@ class Check:
         """A file of variants; beside the scenario of the same name every variant is checked as one of it."""
         from configopt.sweep.changing import Base, changed
 
-        self.files += 1
+        self.files.append(path)
         try:
             read = load_variants(path)
         except FindingsError as error:
@@ -119,7 +123,7 @@ class Check:
         if path.resolve() in self._seen:
             return
         self._seen.add(path.resolve())
-        self.files += 1
+        self.files.append(path)
         try:
             document = load_yaml(path)
             scenario = validate(document, Scenario)
@@ -141,18 +145,26 @@ def scenario_files(folder: Path) -> list[Path]:
     return [path for path in sorted(folder.glob("*.yaml")) if not path.name.endswith(_OTHER_ENDINGS)]
 
 
-def check_paths(paths: Iterable[Path]) -> Check:
+def catalog_findings(shelf: Shelf) -> list[Finding]:
+    """What the rules find in the sound entries of a catalog, after its waivers."""
+    found = [one for check in CATALOG_CHECKS if shelf.whole or not check.across for one in check.look(shelf)]
+    return waived(shelf, found, RULES)
+
+
+def check_paths(paths: Iterable[Path], *, as_of: date | None = None) -> Check:
     """Check files and folders; without any, ``catalogs`` and ``scenarios`` of the working folder.
 
     Parameters
     ----------
     paths
         Files and folders.
+    as_of
+        Day on which it is judged what is stale; None for the newest date in the catalogs.
 
     Returns
     -------
     Check
-        How many files were read and what was found.
+        Which files were read and what was found.
 
     Raises
     ------
@@ -162,7 +174,7 @@ def check_paths(paths: Iterable[Path]) -> Check:
     listed = list(paths) or [Path(name) for name in ("catalogs", "scenarios") if Path(name).is_dir()]
     if not listed:
         raise UsageError("there is nothing to check: no folder catalogs or scenarios here; name a file or a folder")
-    check = Check()
+    check = Check(as_of)
     for path in listed:
         check.path(path)
     return check

@@ -13,7 +13,7 @@ from generator import MAKERS, SIZES, generate, same_parts, write
 
 from configopt.catalog.catalog import Catalog, load_catalog
 from configopt.catalog.records import FAMILIES
-from configopt.cli.checking import Check
+from configopt.guard.checking import Check
 from configopt.fit.candidates import position_candidates
 from configopt.scenario.case import load
 
@@ -33,7 +33,7 @@ def test_a_written_catalog_is_sound_and_reads_back_equal(on_disk: tuple[Catalog,
     check = Check()
     check.path(folder)
     assert check.findings == set()
-    assert check.files == len(FAMILIES) + 1
+    assert len(check.files) == len(FAMILIES) + 1
     assert same_parts(load_catalog(folder), catalog)
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from configopt.cli.checking import check_paths
+from configopt.guard.checking import check_paths
 from configopt.errors import FindingsError
 from configopt.scenario.case import Case, load
 from configopt.scenario.limits import PAIRS

@@ -1,0 +1,33 @@
+"""Every rule of the check, by id, and the rules that look at a catalog."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from configopt.guard import file_rules, waivers
+from configopt.guard.rule import Rule
+from configopt.guard.shelf import Shelf
+from configopt.guard.waivers import Found
+
+
+@dataclass(frozen=True, slots=True)
+class CatalogCheck:
+    """One look at a catalog, and the rules it can find broken."""
+
+    look: Callable[[Shelf], Iterator[Found]]
+    rules: tuple[Rule, ...]
+    across: bool = False
+    """Whether it relies on what the rest of the catalog has; it then waits until every entry is sound."""
+
+
+CATALOG_CHECKS: tuple[CatalogCheck, ...] = ()
+
+RULES: dict[str, Rule] = {
+    rule.id: rule
+    for rule in (
+        *file_rules.RULES,
+        *waivers.RULES,
+        *(rule for check in CATALOG_CHECKS for rule in check.rules),
+    )
+}
