@@ -6,12 +6,28 @@ command line ends.  An unexpected exception (a bug) is not caught anywhere and k
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import IntEnum
 from typing import Literal
 
 Severity = Literal["error", "warning", "note"]
+
+
+#: Characters that end a line, steer a terminal, turn the direction of writing or cannot be written at all.
+_UNSHOWN = re.compile("[\x00-\x1f\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
+
+
+def one_line(text: str) -> str:
+    """A text as one line that shows all that is in it, with escapes for what cannot be shown.
+
+    A stranger's file must not be able to write lines of its own into a log, or to turn what is shown around.
+
+    >>> one_line("a" + chr(10) + chr(0x202E) + "b")
+    'a\\\\n\\\\u202eb'
+    """
+    return _UNSHOWN.sub(lambda found: found[0].encode("unicode_escape").decode("ascii"), text)
 
 
 class ExitCode(IntEnum):
@@ -30,7 +46,7 @@ class Finding:
     """One thing wrong in one file.
 
     ``line`` and ``column`` are 1-based; 0 means the finding concerns the file as a whole.  ``message`` says what
-    was found and what is allowed, ``fix`` what to do.
+    was found and what is allowed, ``fix`` what to do.  Texts are kept as :func:`one_line` has them.
     """
 
     path: str
@@ -40,6 +56,10 @@ class Finding:
     severity: Severity
     message: str
     fix: str = ""
+
+    def __post_init__(self) -> None:
+        for name in ("path", "message", "fix"):
+            object.__setattr__(self, name, one_line(getattr(self, name)))
 
     def __str__(self) -> str:
         text = f"{self.path}:{self.line}:{self.column}: {self.rule} {self.severity}: {self.message}"

@@ -122,7 +122,8 @@ def _all(appraised: Sequence[VehicleAppraisal], texts: Sequence[Sequence[str]]) 
 
 
 @cache
-def _version(distribution: str) -> str:
+def version_of(distribution: str) -> str:
+    """Version of an installed distribution, or "unknown"."""
     try:
         return version(distribution)
     except PackageNotFoundError:
@@ -132,9 +133,9 @@ def _version(distribution: str) -> str:
 def made_with(case: Case, began: float) -> dict[str, Any]:
     """What an answer was made with, and how long it took since ``began`` [s of the monotonic clock]."""
     return {
-        "configopt": _version("configopt"),
-        "highs": _version("highspy"),
-        "pyomo": _version("pyomo"),
+        "configopt": version_of("configopt"),
+        "highs": version_of("highspy"),
+        "pyomo": version_of("pyomo"),
         "catalogs_sha256": case.catalog.sha256,
         "seconds": round(time.monotonic() - began, 3),
     }

@@ -8,22 +8,27 @@ import click
 
 from configopt.cli.options import (
     CONTEXT,
+    acceptance_options,
     finite,
     format_option,
     output_option,
     quiet_option,
+    required_acceptance,
     scenario_argument,
     threads_option,
     time_limit_option,
     vehicle_option,
 )
 from configopt.cli.output import emit, json_text, page, require_writable, say
+from configopt.cli.recording import require_decision_file, write_decision
 
 _SHORT = "The best packages for a scenario, with proof."
 _EPILOG = """\b
 Example:
   configopt choose scenarios/upland-wardens.yaml
-  configopt choose scenarios/upland-wardens.yaml --format json -o choice.json"""
+  configopt choose scenarios/upland-wardens.yaml --format json -o choice.json
+  configopt choose scenarios/upland-wardens.yaml --by "M. Okafor" --on 2026-03-02 \\
+      --why "spring order" --record scenarios/upland-wardens.decision.yaml"""
 
 
 @click.command("choose", context_settings=CONTEXT, epilog=_EPILOG, short_help=_SHORT)
@@ -45,6 +50,13 @@ Example:
     help="Begin with the choice of this file, such as one of an earlier run that was stopped.",
 )
 @vehicle_option
+@click.option(
+    "--record",
+    type=click.Path(dir_okay=False, path_type=Path),
+    metavar="FILE",
+    help="Accept the choice: write it as a decision, FILE ends in .decision.yaml; needs --by, --on and --why.",
+)
+@acceptance_options
 @click.option("--detail", is_flag=True, help="Every figure, limit and remark.")
 @quiet_option
 @format_option
@@ -56,6 +68,10 @@ def command(
     threads: int,
     begin_with: Path | None,
     vehicle: str | None,
+    record: Path | None,
+    by: str | None,
+    on: str | None,
+    why: str | None,
     detail: bool,
     quiet: bool,
     format_: str,
@@ -67,8 +83,17 @@ def command(
 
     Prints front and rear package, what changes against today's baseline, mass, energy and range, the tightest margins
     and what limits the choice. Ctrl-C stops the search and prints the best answer so far.
+
+    With --record the choice is accepted: who, when and why, its figures and what it depended on are kept in a file
+    that check decides again whenever catalogs or scenario change.
     """
     require_writable(output, scenario, begin_with)
+    acceptance = None
+    if record is not None:
+        acceptance = required_acceptance(by, on, why, "--record")
+        require_decision_file(record)
+    elif (by, on, why) != (None, None, None):
+        raise click.UsageError("--by, --on and --why go with --record FILE.")
     from configopt.choice.result import choose
     from configopt.cli.text_choice import write_choice
     from configopt.decisions.choice_file import load_choice, records_for
@@ -82,6 +107,8 @@ def command(
         case, time_limit=time_limit, gap=gap, threads=threads, begin_with=known, progress=None if quiet else say
     )
     payload = choice.to_json()
+    if record is not None and acceptance is not None and choice.records:
+        write_decision(record, case, choice, acceptance)
     if format_ == "json":
         emit(json_text(payload), output)
     else:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from datetime import date
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Any, TypeVar
@@ -13,6 +14,10 @@ import click
 Function = TypeVar("Function", bound=Callable[..., Any])
 Check = Callable[[click.Context, click.Parameter, Any], Any]
 
+#: Longest text of --by and --why; the strict reader takes no longer ones.
+ACCEPTANCE_LIMIT = 200
+#: Options that state what a decision file keeps, by its key there.
+_OPTIONS = {"by": "by", "date": "on", "why": "why"}
 CONTEXT = {"help_option_names": ["-h", "--help"]}
 
 
@@ -132,3 +137,38 @@ def catalog_folder(given: Path | None) -> Path:
     if not folder.is_dir():
         raise click.UsageError("there is no folder 'catalogs' here; name one with --catalogs FOLDER")
     return folder
+
+
+def acceptance_options(function: Function) -> Function:
+    """Who accepts a choice, when and why."""
+    for option in (
+        click.option("--why", metavar="TEXT", help="Why it is accepted."),
+        click.option("--on", metavar="DATE", help="When it is accepted, YYYY-MM-DD."),
+        click.option("--by", metavar="NAME", help="Who accepts it."),
+    ):
+        function = option(function)
+    return function
+
+
+def required_acceptance(by: str | None, on: str | None, why: str | None, option: str) -> dict[str, str]:
+    """Who, when and why, as a decision file states them.
+
+    Raises
+    ------
+    click.UsageError
+        If one is missing, empty or too long, or the date is none.
+    """
+    given = {"by": by, "date": on, "why": why}
+    missing = [f"--{_OPTIONS[name]}" for name, value in given.items() if value is None or not value.strip()]
+    if missing:
+        raise click.UsageError(f"{option} needs {', '.join(missing)}: who accepts the choice, when and why.")
+    stated = {name: " ".join(str(value).split()) for name, value in given.items()}
+    try:
+        date.fromisoformat(stated["date"])
+    except ValueError:
+        raise click.UsageError(f"--on {stated['date']} is no date; write it as 2026-03-31.") from None
+    for name, value in stated.items():
+        if len(value) > ACCEPTANCE_LIMIT:
+            option = f"--{_OPTIONS[name]}"
+            raise click.UsageError(f"{option} has at most {ACCEPTANCE_LIMIT} characters, this one has {len(value)}.")
+    return stated

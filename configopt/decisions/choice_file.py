@@ -22,13 +22,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Any
 
-from pydantic import Field
-
-from configopt.catalog.records import Record
 from configopt.decisions.json_source import load_json
+from configopt.decisions.records import ChoiceFileRecord, DecisionRecord, NamedVehicleChoice
 from configopt.errors import Finding, FindingsError
+from configopt.files.reading import read_start
 from configopt.files.validation import validate
 from configopt.files.yaml_source import Document, KeyPath, load_yaml
 from configopt.scenario.case import Case, package_findings
@@ -38,23 +37,6 @@ from configopt.scenario.records import VehicleChoiceRecord
 JSON_SCHEMAS = ("configopt/choice/1", "configopt/appraisal/1")
 #: Keys of a package that JSON and YAML share.
 _SHARED = ("tire", "inner", "rim_lock", "rim_locks", "rim", "spokes", "disc_wheel", "hub", "rotor", "caliper", "pad")
-
-
-class NamedVehicleChoice(VehicleChoiceRecord):
-    """Packages and final drive of one vehicle, by its name."""
-
-    name: str
-    """Name of the vehicle in the scenario."""
-
-
-class ChoiceFileRecord(Record):
-    """A choice as a file states it."""
-
-    scenario: str | None = None
-    """Name of the scenario for which it was made: its file name without ending."""
-    title: str = ""
-    note: str = ""
-    vehicles: Annotated[list[NamedVehicleChoice], Field(min_length=1, max_length=24)]
 
 
 @dataclass(frozen=True)
@@ -92,7 +74,8 @@ def load_choice(path: str | Path) -> ChoiceFile:
     """
     file = Path(path)
     document = _from_json(file) if _is_json(file) else load_yaml(file)
-    record = validate(document, ChoiceFileRecord)
+    decided = isinstance(document.data, dict) and "decision" in document.data
+    record = validate(document, DecisionRecord if decided else ChoiceFileRecord)
     names = [vehicle.name for vehicle in record.vehicles]
     twice = [
         document.finding(
@@ -158,9 +141,8 @@ def records_for(choice: ChoiceFile, case: Case) -> list[VehicleChoiceRecord]:
 
 def _is_json(path: Path) -> bool:
     try:
-        with open(path, "rb") as stream:
-            return stream.read(4096).lstrip()[:1] in (b"{", b"[")
-    except OSError:
+        return read_start(path, 4096).lstrip()[:1] in (b"{", b"[")
+    except (OSError, ValueError):
         return False  # the YAML loader says what is wrong with it
 
 

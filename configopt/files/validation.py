@@ -15,7 +15,7 @@ from pydantic import BaseModel, TypeAdapter, ValidationError
 from pydantic_core import ErrorDetails, PydanticCustomError
 
 from configopt.errors import ConfigoptError, Finding, FindingsError
-from configopt.files.yaml_source import Document, KeyPath
+from configopt.files.yaml_source import FINDING_LIMIT, Document, KeyPath
 
 Record = TypeVar("Record")
 Model = TypeVar("Model", bound=BaseModel)
@@ -127,15 +127,29 @@ def collect_items(document: Document, key: str | KeyPath, record_type: Any) -> t
         ]
     records: dict[int, Any] = {}
     findings: list[Finding] = []
+    unseen: list[int] = []
     for index, item in enumerate(items):
-        record, wrong = _check(document, record_type, item, (*at, index))
-        findings += wrong
-        if not wrong:
-            records[index] = record
+        if len(findings) >= FINDING_LIMIT:
+            # Only whether they are sound: to say what is wrong with each of very many takes very long.
+            record = _sound(record_type, item)
+            if record is None:
+                unseen.append(index)
+                continue
+        else:
+            record, wrong = _check(document, record_type, item, (*at, index))
+            findings += wrong
+            if wrong:
+                continue
+        records[index] = record
+    if unseen:
+        entries = f"{len(unseen):,} more {'entry' if len(unseen) == 1 else 'entries'}"
+        message = f"{entries} from here on {'is' if len(unseen) == 1 else 'are'} wrong"
+        findings.append(document.finding((*at, unseen[0]), "MORE", message, "correct those before first"))
     return records, sorted(findings)
 
 
 _ABSENT = object()
+_PROBLEM_LIMIT = 5_000  # of one record; beyond it nobody corrects them one by one
 
 
 def _part(document: Document, at: KeyPath) -> Any:
@@ -162,15 +176,36 @@ def _check(document: Document, record_type: Any, data: Any, at: KeyPath) -> tupl
     if data is _ABSENT:
         message = f'the key "{at[-1]}" is missing'
         return None, [document.finding(at[:-1], "MISSING-KEY", message, f'add "{at[-1]}:"')]
+    try:
+        return _record(record_type, data), []
+    except ValidationError as error:
+        if error.error_count() > _PROBLEM_LIMIT:
+            message = f"{error.error_count():,} values are wrong here: this is a file of another kind"
+            return None, [document.finding(at, "VALUE", message, "name the right file, or begin with a sound one")]
+        problems = [_place(details, data, record_type) for details in error.errors(include_url=False, include_input=False)]
+    # In file order before anything is put into words, which takes the most time of all.
+    chosen = sorted(_one_branch(problems), key=lambda placed: document.position((*at, *placed.path)))
+    findings = sorted({_finding(document, at, placed) for placed in chosen[:FINDING_LIMIT]})
+    if len(chosen) > FINDING_LIMIT:
+        message = f"and {len(chosen) - FINDING_LIMIT:,} more from here on"
+        path = (*at, *chosen[FINDING_LIMIT].path)
+        findings.append(document.finding(path, "MORE", message, "correct those before first"))
+    return None, findings
+
+
+def _record(record_type: Any, data: Any) -> Any:
     # Strict JSON mode is what fits a file: no number becomes text or the other way round, but a list may become a
     # tuple and a text a date or an enumeration.
     source = json.dumps(data, ensure_ascii=False, allow_nan=False)
+    return _adapter(record_type).validate_json(source, strict=True)
+
+
+def _sound(record_type: Any, data: Any) -> Any:
+    """The record, or None where something is wrong with it."""
     try:
-        return _adapter(record_type).validate_json(source, strict=True), []
-    except ValidationError as error:
-        problems = [_place(details, data, record_type) for details in error.errors(include_url=False)]
-    findings = [_finding(document, at, placed) for placed in _one_branch(problems)]
-    return None, sorted(set(findings))
+        return _record(record_type, data)
+    except ValidationError:
+        return None
 
 
 @dataclass(frozen=True, slots=True)

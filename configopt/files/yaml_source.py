@@ -29,6 +29,7 @@ from yaml.events import (
 )
 
 from configopt.errors import Finding, FindingsError, Severity
+from configopt.files.reading import read_start
 
 _Loader: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
@@ -39,6 +40,7 @@ TEXT_LIMIT = 200
 LONG_TEXT_LIMIT = 2_000
 LONG_TEXT_KEYS = frozenset({"note", "notes", "description", "title", "reason"})
 DIGIT_LIMIT = 30
+GROUP_LIMIT = 1_000  # keys of one group
 FINDING_LIMIT = 200  # a file of another kind must not print a novel
 _CHARACTER_LIMIT = 20  # of each kind of forbidden character
 
@@ -116,8 +118,7 @@ def load_yaml(path: str | Path) -> Document:
     """
     name = str(path)
     try:
-        with open(path, "rb") as stream:
-            raw = stream.read(BYTE_LIMIT + 1)
+        raw = read_start(path, BYTE_LIMIT + 1)
     except FileNotFoundError:
         raise _whole_file(name, "YAML-FILE", "there is no such file", "check the name and the folder") from None
     except IsADirectoryError:
@@ -259,6 +260,8 @@ class _Builder:
 
     def _note(self, event: Event, rule: str, message: str, fix: str = "") -> None:
         line, column = _start(event)
+        if len(self.findings) >= FINDING_LIMIT - 1:
+            rule, message, fix = "MORE", f"reading ends here, after {FINDING_LIMIT - 1} findings", "correct those first"
         self.findings.append(Finding(self.name, line, column, rule, "error", message, fix))
         if len(self.findings) >= FINDING_LIMIT:
             raise _TooMuch
@@ -280,11 +283,11 @@ class _Builder:
         if self.nodes > NODE_LIMIT:
             self._stop(event, "YAML-LIMIT", f"a file has at most {NODE_LIMIT:,} values, this one has more", "split it")
         if isinstance(event, AliasEvent):
-            self._note(event, "YAML-ALIAS", f'the alias "*{event.anchor}" is not allowed', "write the value out")
+            self._note(event, "YAML-ALIAS", f'the alias "*{_short(event.anchor)}" is not allowed', "write the value out")
             return None
         assert isinstance(event, ScalarEvent | MappingStartEvent | SequenceStartEvent)
         if event.anchor is not None:
-            self._note(event, "YAML-ALIAS", f'the anchor "&{event.anchor}" is not allowed', "remove it")
+            self._note(event, "YAML-ALIAS", f'the anchor "&{_short(event.anchor)}" is not allowed', "remove it")
         if event.tag is not None:
             self._note(event, "YAML-TAG", f'the tag "{event.tag[:60]}" is not allowed', "remove it")
         if isinstance(event, ScalarEvent):
@@ -314,12 +317,17 @@ class _Builder:
             inner = (*path, key)
             if key in mapping:
                 line = self.key_positions[inner][0]
-                self._note(event, "YAML-DUPLICATE", f'the key "{key}" is here twice, first in line {line}', "keep one")
+                message = f'the key "{_short(key)}" is here twice, first in line {line}'
+                self._note(event, "YAML-DUPLICATE", message, "keep one")
                 # The first value and its position stay; the second is read for its own findings only.
-                kept = dict(self.positions), dict(self.key_positions)
+                kept = self.positions, self.key_positions
+                self.positions, self.key_positions = {}, {}
                 self._value(next(events), events, inner, key)
                 self.positions, self.key_positions = kept
                 continue
+            if len(mapping) == GROUP_LIMIT:
+                message = f"a group has at most {GROUP_LIMIT:,} keys, this one has more"
+                self._stop(event, "YAML-LIMIT", message, "divide it")
             self.key_positions[inner] = _start(event)
             mapping[key] = self._value(next(events), events, inner, key)
         return mapping
@@ -328,7 +336,7 @@ class _Builder:
         self.nodes += 1
         if isinstance(event, ScalarEvent):
             if event.anchor is not None:
-                self._note(event, "YAML-ALIAS", f'the anchor "&{event.anchor}" is not allowed', "remove it")
+                self._note(event, "YAML-ALIAS", f'the anchor "&{_short(event.anchor)}" is not allowed', "remove it")
             if event.tag is not None:
                 self._note(event, "YAML-TAG", f'the tag "{event.tag[:60]}" is not allowed', "remove it")
             if event.value == "<<" and not event.style:
@@ -338,7 +346,7 @@ class _Builder:
             self._check_text(event, event.value, TEXT_LIMIT)
             return event.value
         if isinstance(event, AliasEvent):
-            self._stop(event, "YAML-ALIAS", f'the alias "*{event.anchor}" is not allowed', "write the key out")
+            self._stop(event, "YAML-ALIAS", f'the alias "*{_short(event.anchor)}" is not allowed', "write the key out")
         self._stop(event, "YAML-SYNTAX", "a key must be text, found a list or a group of keys", "write a plain word")
         raise _TooMuch  # _stop has raised already
 
@@ -382,6 +390,10 @@ class _Builder:
         match = _FORBIDDEN.search(text)
         if match:
             self._note(event, "YAML-SYNTAX", f"the character U+{ord(match.group()):04X} is not allowed", "remove it")
+
+
+def _short(text: str | None) -> str:
+    return str(text) if text is None or len(text) <= 60 else f"{text[:60]}..."
 
 
 def _start(event: Event) -> Position:

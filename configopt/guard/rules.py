@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from configopt.guard import file_rules, waivers
+from configopt.guard import decision_rules, file_rules, waivers
 from configopt.guard.rule import Rule
 from configopt.guard.shelf import Shelf
 from configopt.guard.waivers import Found
@@ -28,6 +28,7 @@ RULES: dict[str, Rule] = {
     for rule in (
         *file_rules.RULES,
         *waivers.RULES,
+        *decision_rules.RULES,
         *(rule for check in CATALOG_CHECKS for rule in check.rules),
     )
 }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from difflib import get_close_matches
 from pathlib import Path
 
 from configopt.catalog.catalog import Catalog, load_catalog
@@ -144,13 +145,9 @@ def package_findings(
     findings = []
     for field, family in PACKAGE_PARTS.items():
         identifier = getattr(package, field)
-        if identifier is not None and all(part.id != identifier for part in catalog.family(family)):
-            findings.append(
-                document.finding(
-                    (*at, field),
-                    "REFERENCE",
-                    f'there is no "{identifier}" in {family}',
-                    f"see configopt parts {family}",
-                )
-            )
+        known = {part.id: None for part in catalog.family(family)}
+        if identifier is not None and identifier not in known:
+            near = get_close_matches(identifier, known, n=1, cutoff=0.8)
+            fix = f'did you mean "{near[0]}"?' if near else f"see configopt parts {family}"
+            findings.append(document.finding((*at, field), "REFERENCE", f'there is no "{identifier}" in {family}', fix))
     return findings

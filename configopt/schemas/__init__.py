@@ -10,7 +10,7 @@ from typing import Any
 #: Files that people write, by the name their schema goes by.
 FILE_NAMES = (
     "scenario", "variants", "choice-file", "sources", "tires", "inners", "rim-locks", "rims", "spokes", "hubs",
-    "disc-wheels", "rotors", "calipers", "pads", "surfaces",
+    "disc-wheels", "rotors", "calipers", "pads", "surfaces", "mapping",
 )  # fmt: skip
 #: Results that commands write.
 RESULT_NAMES = (
@@ -50,9 +50,13 @@ def schema(name: str) -> dict[str, Any]:
 
         return _of_record(_generated(VariantsFile), "variants of a scenario")
     if name == "choice-file":
-        from configopt.decisions.choice_file import ChoiceFileRecord
+        from configopt.decisions.records import ChoiceFileRecord
 
         return _of_record(_generated(ChoiceFileRecord), "a choice file")
+    if name == "mapping":
+        from configopt.exchange.mapping import Mapping
+
+        return _of_record(_generated(Mapping), "a mapping file")
     return _family_schema(name)
 
 

@@ -6,7 +6,7 @@ computed it, and every figure from the full model of one choice, so that all eng
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -69,7 +69,7 @@ def answer(changed: Changed, kept: Sequence[Kept] = (), starts: Sequence[Record]
     if found is None:
         return {
             "status": "nothing meets the limits",
-            "kept": [compared(changed, one, None) for one in kept],
+            "kept": [compared(case, one, None, changed.gone) for one in kept],
         }, None
     record, agrees = found
     if not agrees:
@@ -80,7 +80,7 @@ def answer(changed: Changed, kept: Sequence[Kept] = (), starts: Sequence[Record]
         "status": "optimal",
         "aim": rounded(value),
         "vehicles": [vehicle_row(one) for one in appraised],
-        "kept": [compared(changed, one, value) for one in kept],
+        "kept": [compared(case, one, value, changed.gone) for one in kept],
     }, record
 
 
@@ -124,9 +124,13 @@ def aim_of(case: Case, appraised: Sequence[VehicleAppraisal]) -> float:
         search, chosen = _family(case, appraised)
         return float(family_value(search, chosen))
     stages = case.scenario.aims.in_order
-    rates = (stages[-1] if stages else case.scenario.aims).own_rates
+    return weighed(appraised[0], (stages[-1] if stages else case.scenario.aims).own_rates)
+
+
+def weighed(appraised: VehicleAppraisal, rates: Mapping[str, float]) -> float:
+    """A weighted sum of one vehicle's aims by the full model, over its conditions as the scenario says."""
     every = {name: rates.get(name, 0.0) for name in AIMS}
-    row = quantities(judged(appraised[0], every))[0]
+    row = quantities(judged(appraised, every))[0]
     return float(sum(every[name] * float(row[column]) for column, name in enumerate(AIMS)))
 
 
@@ -170,13 +174,20 @@ def _margin(row: Json) -> Json:
     return {**found, "condition": row["condition"]} if row.get("condition") else found
 
 
-def compared(changed: Changed, kept: Kept, best: float | None) -> Json:
-    """What keeping a choice means in a variant: its figures, what it misses, and its regret against the best."""
-    case = changed.case
+def compared(case: Case, kept: Kept, best: float | None, gone: Collection[str] = ()) -> Json:
+    """What keeping a choice means in a case: its figures, what it misses, and its regret against the best.
+
+    Parameters
+    ----------
+    case : scenario and catalogs
+    kept : the choice
+    best : the best aim; ``None`` where nothing meets every limit
+    gone : ids of parts that cannot be had, though the catalogs have them
+    """
     row: Json = {"name": kept.name, "aim": None, "regret": None, "meets": False, "gone": [], "misses": []}
-    gone = sorted(part for part in parts_of(kept.record) if part in changed.gone)
-    if gone:
-        return {**row, "gone": gone}
+    missing = sorted(part for part in parts_of(kept.record) if part in gone)
+    if missing:
+        return {**row, "gone": missing}
     try:
         appraised = appraised_in(case, kept.record)
     except (UsageError, ValueError) as error:

@@ -1,0 +1,1 @@
+"""Findings in the forms that CI reads: JUnit XML, SARIF and workflow commands."""

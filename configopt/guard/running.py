@@ -1,0 +1,84 @@
+"""One run of the check: what is read, what is decided again, what is reported."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from configopt.errors import Finding, UsageError
+from configopt.guard.checking import Check, check_paths, default_paths
+from configopt.guard.deciding import Judge
+from configopt.guard.revision import files_at, resolved
+from configopt.guard.since import decide_touched, new_findings
+
+
+@dataclass(frozen=True)
+class Ran:
+    """A check that was run."""
+
+    check: Check
+    findings: tuple[Finding, ...]
+    """In order of file and line; with a revision, only what the change did."""
+
+
+def run_check(
+    paths: Sequence[Path], *, as_of: date | None = None, since: str | None = None, judged: Judge | None = None
+) -> Ran:
+    """Check files and folders.
+
+    Parameters
+    ----------
+    paths
+        Files and folders; none for ``catalogs`` and ``scenarios`` of the working folder.
+    as_of
+        Day on which it is judged what is stale; None for the newest date in the catalogs.
+    since
+        Report only what changed since this revision of the repository.
+    judged
+        Decides recorded decisions again; None leaves them undecided.
+
+    Returns
+    -------
+    Ran
+        The check and its findings.
+
+    Raises
+    ------
+    UsageError
+        If there is nothing to check, or no such revision.
+    """
+    if since is None:
+        check = check_paths(paths, as_of=as_of)
+        if judged is not None:
+            check.decide(judged)
+        return Ran(check, tuple(sorted(check.findings)))
+    here = Path.cwd()
+    commit = resolved(since, here)
+    with tempfile.TemporaryDirectory(prefix="configopt-") as folder:
+        there = Path(folder)
+        files_at(commit, here, there)
+        check = check_paths(paths, as_of=as_of)
+        before = _before(paths, there, as_of)
+        if judged is not None:
+            decide_touched(check, before, here, there, judged)
+        return Ran(check, tuple(new_findings(check, before, here, there)))
+
+
+def _before(paths: Sequence[Path], there: Path, as_of: date | None) -> Check:
+    """The check of the same files as they were; what was not there yet has no findings."""
+    here = Path.cwd()
+    listed = []
+    for path in paths or default_paths():
+        try:
+            inside = path.absolute().relative_to(here)
+        except ValueError:
+            raise UsageError(f"--since looks at what lies below the working folder; {path} does not") from None
+        listed.append(there / inside)
+    found = [path for path in listed if path.exists()]
+    try:
+        return check_paths(found, as_of=as_of) if found else Check(as_of)
+    except UsageError:
+        return Check(as_of)  # a folder in which there was nothing to check
