@@ -107,8 +107,11 @@ def command(
         case, time_limit=time_limit, gap=gap, threads=threads, begin_with=known, progress=None if quiet else say
     )
     payload = choice.to_json()
-    if record is not None and acceptance is not None and choice.records:
-        write_decision(record, case, choice, acceptance)
+    if record is not None and acceptance is not None:
+        if choice.records and choice.audit.agrees:
+            write_decision(record, case, choice, acceptance)
+        else:
+            say("nothing is recorded: there is no choice to accept")
     if format_ == "json":
         emit(json_text(payload), output)
     else:

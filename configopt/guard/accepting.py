@@ -57,16 +57,18 @@ def accepted_text(
     case = case_of(decision, case)
     name = decision.path.name
     # Parts of the decision may be gone; the best choice does not need them.
-    begin = records_for(decision.choice, case) if which == "kept" else ()
-    best = choose(case, time_limit=time_limit, begin_with=begin)
-    if best.status != "optimal":
-        raise NothingToAcceptError(f"{name}: the best choice is not known ({best.status}); nothing is recorded")
-    if which == "best":
-        return decision_text(case, best, acceptance=acceptance, target=decision.path)
-    kept = compared(case, Kept(name, tuple(begin)), best.value)
-    if not kept["meets"]:
+    begin = tuple(records_for(decision.choice, case)) if which == "kept" else ()
+    kept = compared(case, Kept(name, begin), None) if begin else None
+    if kept is not None and not kept["meets"]:
         raise NothingToAcceptError(f"{name}: its packages miss a limit or do not fit; record the best choice instead")
-    loss = accepted_loss(case, tuple(begin), best, kept["aim"])
+    best = choose(case, time_limit=time_limit, begin_with=begin)
+    if best.status == "infeasible":
+        raise NothingToAcceptError(f"{name}: no choice meets every limit any more; nothing is recorded")
+    if best.status != "optimal":
+        raise NothingToAcceptError(f"{name}: the best choice is not known yet; give it more time: --time-limit")
+    if kept is None:
+        return decision_text(case, best, acceptance=acceptance, target=decision.path)
+    loss = accepted_loss(case, begin, best, kept["aim"])
     stated = {**acceptance, "accepted_loss": loss} if loss else dict(acceptance)
     return decision_text(case, _kept(case, best, begin, kept["aim"]), acceptance=stated, target=decision.path)
 

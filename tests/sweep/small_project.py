@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import shutil
+from collections.abc import Mapping
 from pathlib import Path
 
 import yaml
@@ -34,14 +35,14 @@ grids:
 """
 
 
-def small_project(folder: Path) -> Path:
-    """A project folder with so few parts that a choice takes a moment."""
+def small_project(folder: Path, keep: Mapping[str, int] = KEEP) -> Path:
+    """A project folder with so few parts that a choice takes a moment: today's, and so many others of each family."""
     shutil.copytree(ROOT / "catalogs", folder / "catalogs")
     (folder / "scenarios").mkdir()
     text = (ROOT / "scenarios" / "upland-wardens.yaml").read_text()
     baseline = yaml.safe_load(text)["vehicles"][0]["baseline"]
     wanted = {str(value) for position in ("front", "rear") for value in baseline[position].values()}
-    for family, count in {**KEEP, "rim-locks": 0}.items():
+    for family, count in {**keep, "rim-locks": 0}.items():
         path = folder / "catalogs" / f"{family}.yaml"
         head, *entries = path.read_text().split("\n  - id: ")
         today = [entry for entry in entries if entry.split("\n", 1)[0] in wanted]
