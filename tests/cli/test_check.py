@@ -5,11 +5,13 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from pathlib import Path
+from xml.etree import ElementTree
 
 import jsonschema
 import pytest
 from click.testing import Result
 
+from configopt.guard.rules import RULES
 from configopt.schemas import schema
 
 ROOT = Path(__file__).parents[2]
@@ -45,8 +47,7 @@ def test_the_smallest_scenario_is_sound(run: Run) -> None:
 
 
 def test_without_paths_the_catalogs_and_scenarios_here_are_checked(run: Run, project: Path) -> None:
-    for name in ("a.decision.yaml", "notes.txt"):
-        (project / "scenarios" / name).write_text("no scenario\n")
+    (project / "scenarios" / "notes.txt").write_text("no scenario\n")
     result = run("check")
     assert (result.exit_code, result.stdout) == (0, "13 files checked: sound\n")
 
@@ -190,3 +191,53 @@ def test_no_finding_speaks_in_names_of_the_program(run: Run, project: Path) -> N
     assert "expected a group of keys" in text
     for word in ("pydantic", "Scenario", "Hub", "BaseModel", "ValidationError", "None"):
         assert word not in text
+
+
+def test_the_form_is_that_of_the_place_unless_another_is_asked_for(
+    run: Run, project: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    line = edit(project / "catalogs" / "pads.yaml", "compound: resin", "compound: raisin")
+    where = f"file=catalogs/pads.yaml,line={line},col=15"
+    monkeypatch.setenv("GITHUB_ACTIONS", "true")
+    assert f"::error {where},title=CHOICE" in run("check").stdout
+    assert run("check", "--format", "text").stdout.startswith(f"catalogs/pads.yaml:{line}:15: CHOICE error: ")
+    sarif = json.loads(run("check", "--format", "sarif").stdout)
+    (result,) = sarif["runs"][0]["results"]
+    region = result["locations"][0]["physicalLocation"]["region"]
+    assert (result["ruleId"], region["startLine"], region["startColumn"]) == ("CHOICE", line, 15)
+    tree = ElementTree.fromstring(run("check", "--format", "junit").stdout)
+    assert [case.get("name") for case in tree.iter("testcase") if case.find("failure") is not None] == [
+        "catalogs/pads.yaml"
+    ]
+    assert run("check", "--format", "sarif", "-o", "out.sarif").exit_code == 1
+    assert json.loads((project / "out.sarif").read_text()) == sarif
+
+
+def test_a_rule_is_explained_with_what_fails_and_what_passes(run: Run) -> None:
+    result = run("check", "--rule", "quantity")
+    assert result.exit_code == 0
+    assert result.stdout.startswith("QUANTITY (error): ")
+    assert "FAIL (in tires.yaml)\n  mass: 2.58\n" in result.stdout
+    assert "PASS (in tires.yaml)\n  mass: 2.58 kg\n" in result.stdout
+    assert "It cannot be waived." in result.stdout
+    assert "waivers:\n    - rule: STALE-SOURCE\n" in run("check", "--rule", "STALE-SOURCE").stdout
+    listed = run("check", "--rule", "all").stdout.splitlines()
+    assert [line.split()[0] for line in listed] == list(RULES)
+    assert "did you mean 'QUANTITY'?" in run("check", "--rule", "QUANTITI").stderr
+
+
+def test_what_is_stale_is_judged_on_the_day_that_is_named_and_never_by_the_clock(run: Run, project: Path) -> None:
+    assert "STALE-SOURCE" not in run("check").stdout
+    late = run("check", "--as-of", "2075-01-01")
+    assert "catalogs/sources.yaml" in late.stdout
+    assert "STALE-SOURCE warning" in late.stdout
+    assert (late.exit_code, run("check", "--as-of", "2075-01-01", "--strict").exit_code) == (0, 1)
+    assert run("check", "--as-of", "2075-02-30").exit_code == 2
+
+
+@pytest.mark.parametrize(
+    "options",
+    [("--by", "x"), ("--accept", "best"), ("--accept", "best", "--since", "HEAD", "--by", "a"), ("--format", "xml")],
+)
+def test_options_that_do_not_go_together_are_wrong_usage(run: Run, project: Path, options: tuple[str, ...]) -> None:
+    assert run("check", *options).exit_code == 2
