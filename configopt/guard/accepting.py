@@ -14,7 +14,7 @@ from configopt.errors import ConfigoptError
 from configopt.guard.deciding import case_of
 from configopt.guard.verdict import accepted_loss
 from configopt.scenario.case import Case
-from configopt.sweep.answers import Kept, compared
+from configopt.sweep.answers import Best, Kept, compared
 
 #: What is recorded: the best choice there is now, or the packages of the decision.
 Which = Literal["best", "kept"]
@@ -68,7 +68,8 @@ def accepted_text(
         raise NothingToAcceptError(f"{name}: the best choice is not known yet; give it more time: --time-limit")
     if kept is None:
         return decision_text(case, best, acceptance=acceptance, target=decision.path)
-    loss = accepted_loss(case, begin, best, kept["aim"])
+    found = Best(best.records, True, value=best.value, bound=best.bound, stages=best.stages)
+    loss = accepted_loss(case, begin, found, kept["aim"])
     stated = {**acceptance, "accepted_loss": loss} if loss else dict(acceptance)
     return decision_text(case, _kept(case, best, begin, kept["aim"]), acceptance=stated, target=decision.path)
 

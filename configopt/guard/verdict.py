@@ -6,12 +6,11 @@ import math
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from configopt.choice.result import Choice, choose
 from configopt.decisions.comparison import part_differences
 from configopt.errors import AuditError
 from configopt.scenario.case import Case
 from configopt.scenario.records import VehicleChoiceRecord
-from configopt.sweep.answers import EQUAL, Kept, appraised_in, compared, one_sum, weighed
+from configopt.sweep.answers import EQUAL, Best, Kept, appraised_in, best_of, compared, one_sum, weighed
 
 Status = Literal["best", "beaten", "broken", "without alternates", "unproven", "contradiction"]
 #: Share by which aims may differ and still count as equal: recorded figures carry ten digits.
@@ -72,16 +71,15 @@ def judge(
     if not kept["meets"]:
         return Verdict("broken", kept["aim"], misses=tuple(kept["misses"]))
     try:
-        found = choose(case, time_limit=time_limit, begin_with=records)
+        found = best_of(case, [records], time_limit=time_limit)
     except AuditError as error:
         return Verdict("contradiction", kept["aim"], reason=str(error))
-    if not found.audit.agrees:
+    if not found.agrees:
         return Verdict("contradiction", kept["aim"], reason="the full model contradicts the search")
-    if found.value is None:
+    if found.records is None or found.value is None:
         # The decision meets every limit, so only what the scenario asks beyond limits can leave nothing.
-        return Verdict("unproven" if found.stopped or found.status == "unknown" else "without alternates", kept["aim"])
-    proven = found.status == "optimal"
-    for mine, best, allowed, bound in _aims(case, records, found.to_json(), kept["aim"], accepted_loss):
+        return Verdict("without alternates" if found.proven else "unproven", kept["aim"])
+    for mine, best, allowed, bound in _aims(case, records, found, kept["aim"], accepted_loss):
         if mine > allowed + EQUAL * max(abs(allowed), 1e-9):
             rows = [
                 {"vehicle": vehicle.name, **row}
@@ -91,10 +89,10 @@ def judge(
             return Verdict("beaten", mine, best, bound, instead=tuple(rows))
     if not one_sum(case) and kept["aim"] < found.value - SAME * max(abs(found.value), 1e-9):
         return Verdict("without alternates", kept["aim"], found.value, found.bound)
-    return Verdict("best" if proven else "unproven", kept["aim"], found.value, found.bound)
+    return Verdict("best" if found.proven else "unproven", kept["aim"], found.value, found.bound)
 
 
-def accepted_loss(case: Case, records: tuple[VehicleChoiceRecord, ...], found: Choice, aim: float) -> float:
+def accepted_loss(case: Case, records: tuple[VehicleChoiceRecord, ...], found: Best, aim: float) -> float:
     """The least loss to accept, as a share, with which the best choice does not beat these packages.
 
     Parameters
@@ -108,24 +106,24 @@ def accepted_loss(case: Case, records: tuple[VehicleChoiceRecord, ...], found: C
     aim
         Aim of the packages; of aims in order, of the last one.
     """
-    rows = _aims(case, records, found.to_json(), aim, 0.0)
+    rows = _aims(case, records, found, aim, 0.0)
     loss = max((mine - allowed) / max(abs(allowed), 1e-9) for mine, _, allowed, _ in rows)
     # Rounded up: what is accepted must not be beaten by its own rounding.
     return 0.0 if loss <= EQUAL else math.ceil(loss * 1e7) / 1e7
 
 
 def _aims(
-    case: Case, records: tuple[VehicleChoiceRecord, ...], found: dict[str, Any], aim: float, accepted_loss: float
+    case: Case, records: tuple[VehicleChoiceRecord, ...], found: Best, aim: float, accepted_loss: float
 ) -> list[tuple[float, float, float, float | None]]:
     """Per aim in order: the decision's value, the best, the most that is allowed, and what nothing goes below."""
     slack = 1.0 + accepted_loss
     stages = case.scenario.aims.in_order
     if not stages:
-        best = float(found["aim"]["value"])
-        return [(aim, best, best * slack, found["aim"]["bound"])]
+        assert found.value is not None
+        return [(aim, found.value, found.value * slack, found.bound)]
     appraised = appraised_in(case, records)[0]
     listed = []
-    for stage, row in zip(stages, found["stages"], strict=True):
+    for stage, row in zip(stages, found.stages, strict=True):
         best = float(row["value"])
         listed.append((weighed(appraised, stage.own_rates), best, best * (1 + row["give_up"]) * slack, row["bound"]))
     return listed

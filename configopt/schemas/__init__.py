@@ -7,15 +7,17 @@ import re
 from importlib.resources import files
 from typing import Any
 
+from configopt.schemas.words import described
+
 #: Files that people write, by the name their schema goes by.
 FILE_NAMES = (
-    "scenario", "variants", "choice-file", "sources", "tires", "inners", "rim-locks", "rims", "spokes", "hubs",
-    "disc-wheels", "rotors", "calipers", "pads", "surfaces", "mapping",
+    "scenario", "variants", "choice-file", "decision", "sources", "tires", "inners", "rim-locks", "rims", "spokes",
+    "hubs", "disc-wheels", "rotors", "calipers", "pads", "surfaces", "mapping",
 )  # fmt: skip
 #: Results that commands write.
 RESULT_NAMES = (
     "choice", "tradeoff", "shortlist", "explanation", "whatif", "appraisal", "comparison", "parts", "families", "fits",
-    "findings",
+    "findings", "chassis",
 )  # fmt: skip
 NAMES = (*FILE_NAMES, *RESULT_NAMES)
 _DRAFT = "https://json-schema.org/draft/2020-12/schema"
@@ -53,6 +55,10 @@ def schema(name: str) -> dict[str, Any]:
         from configopt.decisions.records import ChoiceFileRecord
 
         return _of_record(_generated(ChoiceFileRecord), "a choice file")
+    if name == "decision":
+        from configopt.decisions.records import DecisionRecord
+
+        return _of_record(_generated(DecisionRecord), "a recorded decision")
     if name == "mapping":
         from configopt.exchange.mapping import Mapping
 
@@ -115,7 +121,7 @@ def _of_record(made: dict[str, Any], title: str) -> dict[str, Any]:
     renamed = json.loads(text)
     definitions = {_dashed(old): value for old, value in renamed.pop("$defs", {}).items()}
     bare = _without_titles({**renamed, "$defs": definitions})
-    return {"$schema": _DRAFT, "title": f"configopt: {title}", **bare}
+    return described({"$schema": _DRAFT, "title": f"configopt: {title}", **bare})
 
 
 def _dashed(name: str) -> str:

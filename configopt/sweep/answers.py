@@ -21,6 +21,7 @@ from configopt.choice.choose import Settings, run_search
 from configopt.choice.family import FamilySearch, Member, Sharing
 from configopt.choice.family_result import Chosen, family_value, pieces_of
 from configopt.choice.result import audit, choose
+from configopt.choice.stages import known_bound
 from configopt.choice.ties import choices_of_record, first_tie, packages_of, record_of
 from configopt.choice.weights import AIMS
 from configopt.errors import AuditError, ConfigoptError, UsageError
@@ -63,16 +64,18 @@ def answer(changed: Changed, kept: Sequence[Kept] = (), starts: Sequence[Record]
     """
     case = changed.case
     try:
-        found = _searched(case, [*starts, *(one.record for one in kept)])
+        found = best_of(case, [*starts, *(one.record for one in kept)])
     except AuditError as error:
         return {"status": "contradiction", "reason": str(error)}, None
-    if found is None:
+    if not found.proven:
+        raise ConfigoptError("the search ended without a proof")
+    record = found.records
+    if record is None:
         return {
             "status": "nothing meets the limits",
             "kept": [compared(case, one, None, changed.gone) for one in kept],
         }, None
-    record, agrees = found
-    if not agrees:
+    if not found.agrees:
         return {"status": "contradiction", "reason": "the full model contradicts the search"}, None
     appraised = appraised_in(case, record)
     value = aim_of(case, appraised)
@@ -84,24 +87,49 @@ def answer(changed: Changed, kept: Sequence[Kept] = (), starts: Sequence[Record]
     }, record
 
 
-def _searched(case: Case, starts: Sequence[Record]) -> tuple[Record, bool] | None:
-    """The proven best choice, and whether the full model agrees; ``None`` where nothing meets the limits."""
+@dataclass(frozen=True)
+class Best:
+    """The best choice of a case, as far as it is known."""
+
+    records: Record | None
+    """``None`` where nothing is found that meets every limit."""
+    proven: bool
+    """Whether nothing better exists; without records, that nothing meets the limits."""
+    agrees: bool = True
+    """Whether the full model, computed apart from the search, says the same."""
+    value: float | None = None
+    """Of the aim; of aims in order, of the last one."""
+    bound: float | None = None
+    """No choice goes below this."""
+    stages: tuple[Json, ...] = ()
+    """Of aims in order: each with its best value and the share that the later ones may give away."""
+
+
+def best_of(case: Case, starts: Sequence[Record], *, time_limit: float | None = None) -> Best:
+    """Search the best choice of a case without all that an answer for people says beside it.
+
+    Parameters
+    ----------
+    case : scenario and catalogs
+    starts : choices to begin with; what does not fit any more is left out
+    time_limit : stop after this time [s]
+    """
     if case.together or case.scenario.aims.in_order or case.vehicle.alternates:
         start = starts[0] if starts and len(starts[0]) == len(case.scenario.vehicles) else ()
-        choice = choose(case, begin_with=start)
-        if choice.status not in ("optimal", "infeasible"):
-            raise ConfigoptError(f"the search ended without a proof: {choice.status}")
-        return (choice.records, choice.audit.agrees) if choice.records else None
+        choice = choose(case, time_limit=time_limit, begin_with=start)
+        proven = choice.status in ("optimal", "infeasible")
+        agrees = choice.audit.agrees
+        return Best(choice.records or None, proven, agrees, choice.value, choice.bound, choice.stages)
     candidates = Candidates(case.vehicle, case.catalog, case.scenario.aims)
     known = [found for record in starts if (found := choices_of_record(candidates, record[0])) is not None]
-    search, proven = run_search(candidates, Settings(), start=Choices.join(known) if known else None)
-    if not proven:
-        raise ConfigoptError("the search ended without a proof")
+    settings = Settings(time_limit=time_limit)
+    search, proven = run_search(candidates, settings, start=Choices.join(known) if known else None)
     if search.found is None:
-        return None
+        return Best(None, proven)
     best = first_tie(candidates, search.found)
     appraised = appraise_vehicle(candidates.model, packages_of(candidates, best), int(best.drive[0]))
-    return (record_of(candidates, best),), audit(search, best, appraised, None).agrees
+    agrees = audit(search, best, appraised, None).agrees
+    return Best((record_of(candidates, best),), proven, agrees, search.best, known_bound(search))
 
 
 def appraised_in(case: Case, record: Record) -> list[VehicleAppraisal]:

@@ -11,7 +11,7 @@ import jsonschema
 import pytest
 import yaml
 from click.testing import CliRunner, Result
-from conftest import ACCEPTED, DECISION
+from decision_project import ACCEPTED, DECISION
 from edits import scale_prices, set_key, take_away
 
 from configopt.choice.result import choose

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 import yaml
-from conftest import DECISION
+from decision_project import DECISION
 from edits import entry_span, scale_prices, set_key, take_away
 
 from configopt.errors import Finding
@@ -172,28 +172,24 @@ def _compare(recorded: Path, folder: Path, before: Check, number: int) -> tuple[
     return kind, counting.times, found
 
 
-@pytest.mark.parametrize("number", range(QUICK))
+@pytest.mark.parametrize(
+    "number", [pytest.param(n, marks=() if n < QUICK else pytest.mark.slow) for n in range(CHANGES)]
+)
 def test_what_a_change_did_is_what_two_whole_checks_say(
     recorded: Path, tmp_path: Path, before: Check, number: int
 ) -> None:
-    _compare(recorded, tmp_path / "changed", before, number)
+    kind, times, found = _compare(recorded, tmp_path / "changed", before, number)
+    if kind == "words":
+        assert (times, found) == (0, [])
 
 
-@pytest.mark.slow
-def test_two_hundred_changes_are_reported_as_by_two_whole_checks(recorded: Path, tmp_path: Path, before: Check) -> None:
+def test_every_kind_of_change_is_tried(recorded: Path, tmp_path: Path) -> None:
     kinds: Counter[str] = Counter()
-    rules: Counter[str] = Counter()
-    undecided = 0
     for number in range(CHANGES):
-        kind, times, found = _compare(recorded, tmp_path / "changed", before, number)
-        kinds[kind] += 1
-        undecided += times == 0
-        rules.update({finding.rule for finding in found})
-    # Every kind of change occurs, some touch no decision, and every verdict but the stopped ones is reached.
-    assert set(kinds) == {"figure", "price", "gone", "new", "words", "limit", "scenario", "decision"}
-    assert undecided >= 20
-    assert {"DECISION-BEATEN", "DECISION-BROKEN", "DECISION-MOVED", "REFERENCE"} <= set(rules)
-    assert sum(rules.values()) >= CHANGES / 4
+        draw = random.Random(number)
+        kinds[draw.choice(EDITS).__name__] += 1
+    assert set(kinds) == {edit.__name__ for edit in EDITS}
+    assert min(kinds.values()) >= 10
 
 
 def test_what_was_wrong_before_is_not_what_the_change_did(recorded: Path, tmp_path: Path) -> None:
