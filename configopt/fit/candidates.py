@@ -115,6 +115,9 @@ def built_wheels(catalog: Catalog, vehicle: Vehicle, position: Position, removed
         elif hub.kind == "spoked":
             drilled = np.flatnonzero(holes == hub.holes)
             removed["rims on hubs: number of spoke holes"] += len(rims) - drilled.size
+            around = seats[drilled] > rules.largest_flange(hub)
+            removed["rims on hubs: flange as large as the rim"] += int((~around).sum())
+            drilled = drilled[around]
             lengths: dict[int, list[Floats]] = {}
             good = np.zeros((drilled.size, len(spokes), MOST_LACINGS), dtype=bool)
             tried = 0

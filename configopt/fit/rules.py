@@ -238,6 +238,11 @@ def crossings_on_hub(crossings: int, holes: int) -> str | None:
     return f"{crossings} crossings of {holes} spokes turn {angle:.0f} deg round the hub" if angle > 95.0 else None
 
 
+def largest_flange(hub: Hub) -> float:
+    """Larger diameter of the circles that the spokes stand on [m]; a rim's nipple circle has to lie outside it."""
+    return max(float(hub.flange_diameter_left or 0.0), float(hub.flange_diameter_right or 0.0))
+
+
 def built_spoke_lengths(rim: Rim, hub: Hub, crossings: int) -> tuple[float, float]:
     """Spoke lengths left and right [m]."""
     left, right = spoke_lengths(hub, crossings, np.array(float(rim.effective_diameter)))
@@ -297,6 +302,8 @@ def spokes_in_wheel(spokes: Spokes, rim: Rim, hub: Hub, crossings: int) -> str |
         reason = f"hub has {hub.holes} holes, rim has {rim.holes}"
     if reason is None and hub.kind == "spoked":
         reason = crossings_on_hub(crossings, rim.holes)
+    if reason is None and hub.kind == "spoked" and float(rim.effective_diameter) <= largest_flange(hub):
+        reason = f"hub flange {mm(largest_flange(hub))} does not lie within the rim's {mm(float(rim.effective_diameter))}"
     reason = reason or spokes_in_hub(spokes, hub)
     if reason is not None:
         return reason

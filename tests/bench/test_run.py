@@ -9,12 +9,20 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from run import ROWS, SIZES, Bench, row, table
+from run import ROWS, SIZES, Bench, quick_rows, row, table
 
 PROGRAM = Path(__file__).with_name("run.py")
 KEYS = {"name", "value", "target", "unit", "n", "met", "capped"}
 
 
+def test_the_quick_run_agrees_with_enumeration_on_its_first_cases(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("run.QUICK_SEEDS", 1)
+    (only,) = quick_rows(1)
+    assert only.value == only.target == only.n > 0
+    assert only.met
+
+
+@pytest.mark.slow
 def test_the_quick_run_agrees_with_enumeration() -> None:
     command = [sys.executable, str(PROGRAM), "--size", "S", "--quick", "--format", "json"]
     run = subprocess.run(command, capture_output=True, text=True, check=True, timeout=300)

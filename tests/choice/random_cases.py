@@ -86,9 +86,10 @@ class RandomCase:
         return as_set(self.choices.take(np.flatnonzero(self.met & (self.aims <= self.best + TIE * abs(self.best)))))
 
 
-def few_quick(numbers: Iterable[int], quick: Collection[int]) -> list[Any]:
+def few_quick(every: Iterable[Any], quick: Collection[Any]) -> list[Any]:
     """Parameters of a test over many cases, of which only a few belong on the quick line."""
-    return [number if number in quick else pytest.param(number, marks=pytest.mark.slow) for number in numbers]
+    values = {one: one if isinstance(one, tuple) else (one,) for one in every}
+    return [one if one in quick else pytest.param(*values[one], marks=pytest.mark.slow) for one in values]
 
 
 def as_set(choices: Choices) -> set[tuple[int, ...]]:
@@ -424,6 +425,10 @@ def several_limits(
         if bound > 0.0:
             found.append(stated(key, float(bound), terrain, position))
     return found
+
+
+#: Cases of every coupling and scenario that take little to draw and to search.
+QUICK_SUITE = (0, 8, 12, 16, 24, 25, 31, 35, 40, 45, 66)
 
 
 #: Couplings and scenarios of the suite, by seed.

@@ -144,9 +144,15 @@ def named(candidates: Candidates, part: Part) -> Named:
     return part[0], candidates.model.catalog.family(part[0])[part[1]].id
 
 
-@pytest.mark.parametrize("number", few_quick(NUMBERS, (4, 12, 32, 44)))
+@cache
+def told(number: int) -> str:
+    """How the answer to a case differs from the enumerated one; empty where it does not."""
+    return disagrees(supplied(number), Settings())
+
+
+@pytest.mark.parametrize("number", few_quick(NUMBERS, (0, 6, 44)))
 def test_the_answer_is_the_best_enumerated_choice_whose_parts_have_alternates(number: int) -> None:
-    assert disagrees(supplied(number), Settings()) == ""
+    assert told(number) == ""
     if number % 12 == 0:
         assert disagrees(supplied(number), SMALL) == ""
 
@@ -234,10 +240,10 @@ MUTATIONS = {
 
 @pytest.mark.parametrize("name", MUTATIONS)
 def test_a_mistake_shows_as_another_answer(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    every = [supplied(number) for number in NUMBERS[:12:2]]
-    assert not any(disagrees(one, Settings()) for one in every)
+    # Of the cases looked at quickly this one notices them all.
+    assert told(6) == ""
     monkeypatch.setattr(alternates, *MUTATIONS[name])
-    assert any(disagrees(one, Settings()) for one in every)
+    assert disagrees(supplied(6), Settings())
 
 
 def whole_case(one: Supplied, **more: Any) -> Case:
@@ -250,11 +256,12 @@ def whole_case(one: Supplied, **more: Any) -> Case:
     return Case(shipped.path, shipped.scenario.model_copy(update=changed), model.catalog)
 
 
-def answered() -> list[Supplied]:
-    """Cases whose answer the rule changes."""
-    found = [supplied(number) for number in (6, 16, 22, 24, 26)]
-    assert all(one.changed and one.ends for one in found)
-    return found
+def answered(place: int = 0) -> Supplied:
+    """A case whose answer the rule changes."""
+    one = supplied((6, 16, 22, 24, 26)[place])
+    assert one.changed
+    assert one.ends
+    return one
 
 
 def page(payload: dict[str, Any]) -> str:
@@ -263,9 +270,9 @@ def page(payload: dict[str, Any]) -> str:
     return str(sheet)
 
 
-@pytest.mark.parametrize("place", few_quick(range(4), (1,)))
+@pytest.mark.parametrize("place", few_quick(range(4), (0,)))
 def test_the_answer_shows_each_alternate_and_agrees_with_the_count_of_all(place: int) -> None:
-    one = answered()[place]
+    one = answered(place)
     answer = choose(whole_case(one))
     payload = answer.to_json()
     jsonschema.validate(json.loads(json.dumps(payload, allow_nan=False)), schema("choice"))
@@ -314,31 +321,32 @@ def test_where_nothing_qualifies_it_says_which_part_and_what_loss() -> None:
 
 
 def test_losses_that_the_best_choice_needs_let_it_in() -> None:
-    one = answered()[0]
+    one = answered()
     needed = {f: max(v / one.case.best - 1.0 for p, v in one.left.items() if p[0] == f) for f in one.losses}
     answer = choose(whole_case(replace(one, losses={f: loss * (1.0 + 1e-6) for f, loss in needed.items()})))
     assert answer.value == pytest.approx(one.case.best, rel=1e-9)
 
 
 def test_stopped_before_the_rule_is_decided_nothing_is_claimed(monkeypatch: pytest.MonkeyPatch) -> None:
-    one = answered()[0]
+    one = answered()
     found = stopped_at(1, one, monkeypatch)
     assert not found.proven
     assert found.search.found is None
 
 
-@pytest.mark.parametrize("begun", few_quick([2, 3, 4], (3,)))
-def test_stopped_later_what_is_found_qualifies_and_the_bound_holds(begun: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    for one in answered()[:5]:
-        with monkeypatch.context() as patch:
-            found = stopped_at(begun, one, patch)
-        assert found.search.bound <= one.value * (1.0 + TIE)
-        assert found.search.bound >= one.case.best * (1.0 - 1e-6)
-        if found.search.found is not None:
-            assert found.search.best >= one.value * (1.0 - TIE)
-            assert as_set(found.search.found) <= qualifying(one)
-        if found.proven:
-            assert found.search.best == pytest.approx(one.value, rel=1e-9)
+@pytest.mark.parametrize(("begun", "place"), few_quick([(b, p) for b in (2, 3, 4) for p in range(5)], [(3, 0), (3, 3)]))
+def test_stopped_later_what_is_found_qualifies_and_the_bound_holds(
+    begun: int, place: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    one = answered(place)
+    found = stopped_at(begun, one, monkeypatch)
+    assert found.search.bound <= one.value * (1.0 + TIE)
+    assert found.search.bound >= one.case.best * (1.0 - 1e-6)
+    if found.search.found is not None:
+        assert found.search.best >= one.value * (1.0 - TIE)
+        assert as_set(found.search.found) <= qualifying(one)
+    if found.proven:
+        assert found.search.best == pytest.approx(one.value, rel=1e-9)
 
 
 def qualifying(one: Supplied) -> set[tuple[int, ...]]:
@@ -358,7 +366,7 @@ def stopped_at(number: int, one: Supplied, monkeypatch: pytest.MonkeyPatch) -> W
 
 
 def test_nothing_within_the_limits_is_told_as_without_alternates() -> None:
-    one = answered()[0]
+    one = answered()
     cheap = LimitRecord(limit="cost", at_most=1)
     case = whole_case(one)
     vehicle = case.vehicle.model_copy(update={"limits": [cheap]})
@@ -368,12 +376,12 @@ def test_nothing_within_the_limits_is_told_as_without_alternates() -> None:
 
 
 def test_what_cannot_look_for_alternates_refuses_them() -> None:
-    case = whole_case(answered()[0])
+    case = whole_case(answered())
     for ask in (tradeoff, lambda one: shortlist(one, count=3)):
         with pytest.raises(UsageError, match="only choose looks for"):
             ask(case)
     with pytest.raises(UsageError, match="with one vehicle only"):
-        choose(whole_case(answered()[0], sharing=SharingRecord(at_most={"tires": 1})))
+        choose(whole_case(answered(), sharing=SharingRecord(at_most={"tires": 1})))
 
 
 STAGES = ("  mass: 1 per kg\n  rolling_loss: 0.8 per Wh/km", "  in_order:\n    - mass: 1 per kg\n    - cost: 1")

@@ -13,7 +13,7 @@ from functools import cache
 import numpy as np
 import pytest
 from numpy.typing import NDArray
-from random_cases import BASE_LIMITS, POSITIONS, case_of, random_packages, stated, vehicle_with
+from random_cases import BASE_LIMITS, POSITIONS, case_of, few_quick, random_packages, stated, vehicle_with
 
 from configopt.appraisal import ground as on
 from configopt.appraisal.forces import LEAST_LOAD
@@ -35,8 +35,8 @@ from configopt.scenario.records import Aims, Vehicle
 
 Array = NDArray[np.float64]
 Bools = NDArray[np.bool_]
-#: Points per box; with the boxes and scenarios below more than 1e5 in all.
-POINTS = 6_000
+#: Points per box; with the boxes and scenarios below more than 1e5 in all. The quick line looks at fewer.
+POINTS, QUICK_POINTS, QUICK_BOXES = 6_000, 2_000, slice(0, None, 2)
 #: Widths of the boxes as shares of the whole range of masses.
 WIDTHS = (1.0, 0.5, 0.25, 0.1, 0.02, 1e-6)
 #: Rounding of sums of some thousand newtons or watts, as a share of the size of the quantity.
@@ -116,6 +116,8 @@ class Sample:
     masses: dict[Position, Array]
     evaluation: Evaluation
     outcome: Outcome
+    beside: Counter[str]
+    """Points beside switches, by kind."""
 
     def met(self, key: str, terrain: str | None, position: str | None) -> Bools:
         """Whether points meet one limit."""
@@ -187,18 +189,21 @@ def sampled(candidates: Candidates, instance: Instance, count: int, rng: np.rand
     drive = rng.integers(len(instance.drives), size=count)
 
     def evaluated(rest: dict[Position, Array], pick: NDArray[np.int64]) -> tuple[Choices, Evaluation]:
+        """The full model at picked points with these rest masses."""
         numbers, masses = {}, []
         for position in POSITIONS:
             nodes, own = instance.nodes(position), {layer: row[pick] for layer, row in rows[position].items()}
             numbers[position] = np.stack(
                 [nodes.footing[own["footing"]], nodes.wheel[own["wheel"]], nodes.brake[own["brake"]]], axis=1
             )
-            masses.append(nodes.footing_mass[own["footing"]] + rest[position][pick])
+            masses.append(nodes.footing_mass[own["footing"]] + rest[position])
         choices = Choices(numbers["front"], numbers["rear"], instance.drives[drive[pick]])
         return choices, candidates.evaluation(choices, (masses[0], masses[1]))
 
+    beside: Counter[str] = Counter()
     for position in POSITIONS:
-        rest[position] = moved_to_switches(instance, position, rows[position]["footing"], rest, evaluated, rng)
+        rest[position], found = moved_to_switches(instance, position, rows[position]["footing"], rest, evaluated, rng)
+        beside += found
     everything = np.arange(count)
     choices, evaluation = evaluated(rest, everything)
     bought = candidates.orders(choices)
@@ -211,6 +216,7 @@ def sampled(candidates: Candidates, instance: Instance, count: int, rng: np.rand
         dict(evaluation.axle_mass),
         evaluation,
         evaluation.outcome(bought, values=False),
+        beside,
     )
 
 
@@ -238,37 +244,37 @@ def moved_to_switches(
     rest: dict[Position, Array],
     evaluated: Callable[[dict[Position, Array], NDArray[np.int64]], tuple[Choices, Evaluation]],
     rng: np.random.Generator,
-) -> Array:
-    """Rest masses of a position where the first sixth of the points with a switch in their range lies beside it."""
+) -> tuple[Array, Counter[str]]:
+    """Rest masses of a position where the first sixth of the points with a switch in their range lies beside it.
+
+    Also how many points lie beside switches, by kind.
+    """
     grid = instance.contexts[position].grid
     part = np.arange(len(footing) // 6)
-    ends = [dict(rest), dict(rest)]
-    for end, column in zip(ends, (0, -1), strict=True):
-        end[position] = grid[footing, column]
-    below, above = (switches(evaluated(end, part)[1]) for end in ends)
-    result = rest[position].copy()
-    for name, side in below.items():
-        pick = part[side != above[name]]
-        if not pick.size:
-            continue
-        low, high = (end[position].copy() for end in ends)
-        for _ in range(44):
-            middle = 0.5 * (low + high)
-            trial = dict(rest)
-            trial[position] = middle
-            same = np.zeros(len(footing), dtype=bool)
-            same[pick] = switches(evaluated(trial, pick)[1])[name] == side[pick]
-            low, high = np.where(same, middle, low), np.where(same, high, middle)
-        beside = np.clip(
-            high[pick] + rng.choice([-1e-9, 0.0, 1e-9], size=len(pick)), grid[footing[pick], 0], grid[footing[pick], -1]
-        )
-        result[pick] = beside
-        FOUND[name.split(",")[0]] += len(pick)
-    return result
 
+    def sides(own: Array, pick: NDArray[np.int64]) -> dict[str, Bools]:
+        return switches(evaluated({p: own if p == position else rest[p][pick] for p in POSITIONS}, pick)[1])
 
-#: Points beside switches, by kind.
-FOUND: Counter[str] = Counter()
+    below, above = (sides(grid[footing[part], column], part) for column in (0, -1))
+    crossed = {name: part[side != above[name]] for name, side in below.items() if (side != above[name]).any()}
+    result, found = rest[position].copy(), Counter[str]()
+    if not crossed:
+        return result, found
+    # All switches are looked for at once: which of them a point is looked at for, and its side at the low end.
+    pick = np.concatenate(list(crossed.values()))
+    which = np.repeat(np.arange(len(crossed)), [len(rows) for rows in crossed.values()])
+    start = np.concatenate([below[name][rows] for name, rows in crossed.items()])
+    low, high = grid[footing[pick], 0], grid[footing[pick], -1]
+    for _ in range(44):
+        middle = 0.5 * (low + high)
+        now = sides(middle, pick)
+        same = np.stack([now[name] for name in crossed])[which, np.arange(len(pick))] == start
+        low, high = np.where(same, middle, low), np.where(same, high, middle)
+    for number, (name, rows) in enumerate(crossed.items()):
+        beside = high[which == number] + rng.choice([-1e-9, 0.0, 1e-9], size=len(rows))
+        result[rows] = np.clip(beside, grid[footing[rows], 0], grid[footing[rows], -1])
+        found[name.split(",")[0]] += len(rows)
+    return result, found
 
 
 def boxes(candidates: Candidates, rng: np.random.Generator) -> list[Box]:
@@ -288,19 +294,20 @@ def boxes(candidates: Candidates, rng: np.random.Generator) -> list[Box]:
 
 
 @cache
-def samples(scenario: str) -> tuple[Sample, ...]:
-    """All samples of a scenario."""
+def samples(scenario: str, points: int) -> tuple[Sample, ...]:
+    """All samples of a scenario with so many points in a box."""
     candidates = scenario_candidates(scenario)
     rng = np.random.default_rng(11)
     found = []
     tips = "," in scenario
-    for box in boxes(candidates, rng)[: 2 if tips else None]:
+    every = boxes(candidates, rng)
+    for box in every[:2] if tips else every if points == POINTS else every[QUICK_BOXES]:
         instance = None
         nodes = some_nodes(candidates, rng)
         if contexts(candidates.model, nodes, box, candidates.drives, CELLS) is not None:
             instance = bounds_over(candidates, nodes, box)
         if instance is not None:
-            found.append(sampled(candidates, instance, POINTS // 6 if tips else POINTS, rng))
+            found.append(sampled(candidates, instance, points // 6 if tips else points, rng))
     return tuple(found)
 
 
@@ -336,11 +343,19 @@ def axle_resistance(sample: Sample, leg: Leg, position: Position) -> Array:
 
 SHIPPED = tuple(BASE_LIMITS)
 SCENARIOS = (*SHIPPED, *(f"{SHIPPED[i]}, {variant}" for i, variant in ((0, "front lifts"), (2, "rear lifts"))))
+#: Every test looks at few points quickly and at all of them on the slow line.
+OVER_SAMPLES = pytest.mark.parametrize(
+    ("scenario", "points"),
+    few_quick(
+        [(scenario, points) for points in (QUICK_POINTS, POINTS) for scenario in SCENARIOS],
+        [(scenario, QUICK_POINTS) for scenario in SCENARIOS],
+    ),
+)
 
 
-@pytest.mark.parametrize("scenario", SCENARIOS)
-def test_the_separable_bound_of_the_aim_lies_below_the_aim(scenario: str) -> None:
-    for sample in samples(scenario):
+@OVER_SAMPLES
+def test_the_separable_bound_of_the_aim_lies_below_the_aim(scenario: str, points: int) -> None:
+    for sample in samples(scenario, points):
         require_below(
             aim_bound(sample, sample.instance),
             sample.candidates.weighed(sample.choices, quantities(sample.outcome)),
@@ -370,10 +385,10 @@ def row_value(sample: Sample, row: Row) -> Array:
     return total + (0.0 if row.drive is None else row.drive[sample.choices.drive])
 
 
-@pytest.mark.parametrize("scenario", SCENARIOS)
-def test_what_meets_a_limit_satisfies_every_row_of_it(scenario: str) -> None:
+@OVER_SAMPLES
+def test_what_meets_a_limit_satisfies_every_row_of_it(scenario: str, points: int) -> None:
     seen: Counter[str] = Counter()
-    for sample in samples(scenario):
+    for sample in samples(scenario, points):
         for row in sample.instance.rows:
             met = sample.met(row.limit, *place_of(row))
             value = row_value(sample, row)[met]
@@ -386,10 +401,10 @@ def test_what_meets_a_limit_satisfies_every_row_of_it(scenario: str) -> None:
     assert len(seen) > 6
 
 
-@pytest.mark.parametrize("scenario", SCENARIOS)
-def test_pairs_that_are_forbidden_break_their_limit(scenario: str) -> None:
+@OVER_SAMPLES
+def test_pairs_that_are_forbidden_break_their_limit(scenario: str, points: int) -> None:
     forbidden = 0
-    for sample in samples(scenario):
+    for sample in samples(scenario, points):
         layers = {"drive": sample.choices.drive}
         for position in POSITIONS:
             for layer in ("footing", "wheel", "brake"):
@@ -405,10 +420,10 @@ def test_pairs_that_are_forbidden_break_their_limit(scenario: str) -> None:
     assert forbidden > 0
 
 
-@pytest.mark.parametrize("scenario", SCENARIOS)
-def test_rows_with_a_price_keep_the_aim_bound_below_what_meets_the_limit(scenario: str) -> None:
+@OVER_SAMPLES
+def test_rows_with_a_price_keep_the_aim_bound_below_what_meets_the_limit(scenario: str, points: int) -> None:
     rng = np.random.default_rng(5)
-    for sample in samples(scenario):
+    for sample in samples(scenario, points):
         aim = sample.candidates.weighed(sample.choices, quantities(sample.outcome))
         for number in rng.choice(len(sample.instance.rows), size=min(8, len(sample.instance.rows)), replace=False):
             row = sample.instance.rows[number]
@@ -419,10 +434,10 @@ def test_rows_with_a_price_keep_the_aim_bound_below_what_meets_the_limit(scenari
                 require_below(bound[met], aim[met], f"aim with a price on {row.name}")
 
 
-@pytest.mark.parametrize("scenario", SCENARIOS)
-def test_the_cells_a_footing_may_use_hold_everything_that_meets_its_own_limits(scenario: str) -> None:
+@OVER_SAMPLES
+def test_the_cells_a_footing_may_use_hold_everything_that_meets_its_own_limits(scenario: str, points: int) -> None:
     used = 0
-    for sample in samples(scenario):
+    for sample in samples(scenario, points):
         for margin in sample.outcome.margins:
             for position in POSITIONS:
                 if margin.bound.position in (None, position):
@@ -440,9 +455,11 @@ def local_bounds(sample: Sample, position: Position, keys: tuple[str, ...]) -> t
     return tuple(b for b in sample.candidates.model.bounds if b.limit.key in keys and b.position in (None, position))
 
 
-@pytest.mark.parametrize("scenario", SCENARIOS)
-def test_creep_wheels_and_final_drives_are_dropped_only_where_nothing_can_meet_their_limit(scenario: str) -> None:
-    for sample in samples(scenario):
+@OVER_SAMPLES
+def test_creep_wheels_and_final_drives_are_dropped_only_where_nothing_can_meet_their_limit(
+    scenario: str, points: int
+) -> None:
+    for sample in samples(scenario, points):
         instance, outcome = sample.instance, sample.outcome
         for position in POSITIONS:
             ctx, own = instance.contexts[position], sample.packages[position]
@@ -459,9 +476,9 @@ def test_creep_wheels_and_final_drives_are_dropped_only_where_nothing_can_meet_t
         ).all()
 
 
-@pytest.mark.parametrize("scenario", SCENARIOS)
-def test_the_resistance_of_each_axle_lies_between_its_bounds(scenario: str) -> None:
-    for sample in samples(scenario):
+@OVER_SAMPLES
+def test_the_resistance_of_each_axle_lies_between_its_bounds(scenario: str, points: int) -> None:
+    for sample in samples(scenario, points):
         for loss in sample.instance.losses:
             for position in POSITIONS:
                 truth = axle_resistance(sample, loss.leg, position)
@@ -470,9 +487,9 @@ def test_the_resistance_of_each_axle_lies_between_its_bounds(scenario: str) -> N
                 require_below(truth, -sample.at(loss.resist[position].minus_high, position), f"high {what}")
 
 
-@pytest.mark.parametrize("scenario", SCENARIOS)
-def test_the_slip_loss_with_its_growth_lies_below_the_full_model(scenario: str) -> None:
-    for sample in samples(scenario):
+@OVER_SAMPLES
+def test_the_slip_loss_with_its_growth_lies_below_the_full_model(scenario: str, points: int) -> None:
+    for sample in samples(scenario, points):
         for loss, ride in zip(sample.instance.losses, sample.outcome.legs, strict=True):
             if loss.slip is not None:
                 require_below(slip_bound(sample, loss), ride.wheel["slip"], f"slip on {loss.leg.terrain.name}")
@@ -487,9 +504,9 @@ def slip_bound(sample: Sample, loss: LegLoss) -> Array:
     return sample.at(loss.slip, loss.driven) + loss.slip_growth[sample.packages[loss.driven].footing] * above
 
 
-@pytest.mark.parametrize("scenario", SCENARIOS)
-def test_the_line_below_a_staircase_lies_below_it(scenario: str) -> None:
-    for sample in samples(scenario):
+@OVER_SAMPLES
+def test_the_line_below_a_staircase_lies_below_it(scenario: str, points: int) -> None:
+    for sample in samples(scenario, points):
         for row in sample.instance.rows:
             for name, term in row.terms.items():
                 position: Position = "front" if name == "front" else "rear"
@@ -498,12 +515,24 @@ def test_the_line_below_a_staircase_lies_below_it(scenario: str) -> None:
                 require_below(base[own.footing] + slope[own.footing] * own.rest, sample.at(term, position), row.name)
 
 
-def test_the_samples_are_many_and_reach_every_kind_of_switch(capsys: pytest.CaptureFixture[str]) -> None:
-    count = sum(len(sample.choices) for scenario in SCENARIOS for sample in samples(scenario))
+@pytest.mark.parametrize(
+    ("points", "least", "beside"),
+    [(QUICK_POINTS, 10_000, 5), pytest.param(POINTS, 100_000, 50, marks=pytest.mark.slow)],
+)
+def test_the_samples_are_many_and_reach_every_kind_of_switch(
+    points: int, least: int, beside: int, capsys: pytest.CaptureFixture[str]
+) -> None:
+    every = [sample for scenario in SCENARIOS for sample in samples(scenario, points)]
+    count, found = (
+        sum(len(sample.choices) for sample in every),
+        sum((sample.beside for sample in every), Counter[str]()),
+    )
     with capsys.disabled():
-        print(f"\n{count:,} points; beside switches: {dict(FOUND)}")
-    assert count >= 100_000
+        print(f"\n{count:,} points; beside switches: {dict(found)}")
+    assert count >= least
     for scenario in SCENARIOS[len(SHIPPED) :]:
         position: Position = "front" if "front" in scenario else "rear"
-        assert any((leg.loads[position] <= 0.0).any() for sample in samples(scenario) for leg in sample.outcome.legs)
-    assert all(FOUND[kind] > 50 for kind in ("rigid", "enveloped", "slip limit"))
+        assert any(
+            (leg.loads[position] <= 0.0).any() for sample in samples(scenario, points) for leg in sample.outcome.legs
+        )
+    assert all(found[kind] > beside for kind in ("rigid", "enveloped", "slip limit"))

@@ -231,13 +231,13 @@ def require_truth(case: ConditionCase, search: Search, proven: bool) -> None:
     assert as_set(search.found) == case.ties()
 
 
-@pytest.mark.parametrize("seed", few_quick(SEEDS, (3, 9, 14, 24)))
+@pytest.mark.parametrize("seed", few_quick(SEEDS, (1, 9, 13)))
 def test_the_search_finds_what_conditions_appraised_apart_say(seed: int) -> None:
     case = random_case(seed)
     require_truth(case, *run_search(case.candidates, Settings()))
 
 
-@pytest.mark.parametrize("seed", few_quick(SPLIT, (1, 13)))
+@pytest.mark.parametrize("seed", few_quick(SPLIT, (1,)))
 def test_boxes_that_are_split_and_models_that_are_solved_say_the_same(seed: int) -> None:
     # So few choices may be appraised at once that boxes are split and the model is solved again and again.
     case = random_case(seed)
@@ -285,7 +285,7 @@ def test_boxes_are_the_same_in_every_condition() -> None:
             assert not np.allclose(pressures[0], pressures[2]), "the air of this condition changes the pressures"
 
 
-@pytest.mark.parametrize("seed", few_quick([3, 4, 6, 18, 21], (6, 21)))
+@pytest.mark.parametrize("seed", few_quick([3, 4, 6, 18, 21], (6,)))
 def test_bounds_lie_below_the_aim_and_the_model_below_its_best(seed: int) -> None:
     case = random_case(seed)
     candidates = case.candidates
@@ -306,32 +306,32 @@ def test_bounds_lie_below_the_aim_and_the_model_below_its_best(seed: int) -> Non
     assert solution.value <= case.best * (1.0 + 1e-6)
 
 
-#: Room, name in it, what stands there instead, and cases of which one has to notice.
-MUTANTS: dict[str, tuple[Any, str, Callable[[Any], Any], tuple[int, ...]]] = {
+#: Room, name in it, what stands there instead, and a case that has to notice.
+MUTANTS: dict[str, tuple[Any, str, Callable[[Any], Any], int]] = {
     "the others are not appraised": (
         audit_room,
         "over_conditions",
         lambda real: lambda model, every, rates: every[0],
-        (1, 3),
+        13,
     ),
     "limits of the others are not appraised": (
         audit_room,
         "over_conditions",
         lambda real: lambda model, every, rates: replace(real(model, every, rates), margins=every[0].margins),
-        (3, 6),
+        9,
     ),
     # That every condition counts in full in the bound shows in the bounds, not in the answers: see the test of bounds.
     "pressures are those of another air": (
         audit_room,
         "tables_in",
         lambda real: lambda condition, of, tables: tables,
-        (13, 17),
+        13,
     ),
     "the mildest condition counts": (
         conditions_room,
         "condition_weights",
         lambda real: lambda values, most: real(-values, most),
-        (1, 3),
+        1,
     ),
 }
 
@@ -344,16 +344,11 @@ def fresh(case: ConditionCase) -> Candidates:
 
 @pytest.mark.parametrize("name", MUTANTS)
 def test_mutations_are_noticed(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    room, what, mutant, seeds = MUTANTS[name]
-    cases = [random_case(seed) for seed in seeds]
+    room, what, mutant, seed = MUTANTS[name]
+    case = random_case(seed)
     monkeypatch.setattr(room, what, mutant(getattr(room, what)))
-    noticed = 0
-    for case in cases:
-        try:
-            require_truth(case, *run_search(fresh(case), Settings()))
-        except (AssertionError, AuditError):
-            noticed += 1
-    assert noticed, f"no case notices that {name}"
+    with pytest.raises((AssertionError, AuditError)):
+        require_truth(case, *run_search(fresh(case), Settings()))
 
 
 def test_weights_of_the_conditions_follow_the_rule() -> None:

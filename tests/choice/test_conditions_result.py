@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from functools import cache
 from typing import Any
 
 import jsonschema
 import numpy as np
 import pytest
-from random_cases import RandomCase, aims_of, as_set, case_of
+from random_cases import RandomCase, aims_of, as_set, case_of, few_quick
 from test_alternates import parts_by_choice
 from test_conditions import ConditionCase, condition, fresh, judged_apart, random_case
 from test_family import by_combinations
@@ -67,10 +68,16 @@ def best_row(case: ConditionCase) -> int:
 NUMBERS = (6, 13, 24)
 
 
-@pytest.mark.parametrize("seed", NUMBERS)
+@cache
+def answer_of(seed: int) -> Choice:
+    """The answer of a random case."""
+    return choose(whole(random_case(seed)))
+
+
+@pytest.mark.parametrize("seed", few_quick(NUMBERS, (6,)))
 def test_an_answer_says_what_each_condition_comes_to_and_which_decides(seed: int) -> None:
     case = random_case(seed)
-    answer = choose(whole(case))
+    answer = answer_of(seed)
     assert answer.status == "optimal"
     assert answer.audit.agrees
     assert answer.counts["choices_that_meet_all"] == int(case.met.sum())
@@ -93,10 +100,10 @@ def test_an_answer_says_what_each_condition_comes_to_and_which_decides(seed: int
     assert sum(term["value"] * term["rate"] for term in terms) == pytest.approx(answer.value, rel=1e-9)
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture
 def answer() -> Choice:
     """The answer of one case."""
-    return choose(whole(random_case(6)))
+    return answer_of(6)
 
 
 def test_each_limit_stands_once_with_the_condition_that_has_least_to_spare(answer: Choice) -> None:
@@ -171,7 +178,7 @@ def test_what_came_closest_names_the_condition_that_misses_most() -> None:
     case = random_case(0)
     assert not case.met.any()
     assert case.met_in[:, 0].any()
-    answer = choose(whole(case))
+    answer = answer_of(0)
     assert answer.status == "infeasible"
     assert answer.closest
     # Left out in all conditions, a limit lets something through.
@@ -181,7 +188,7 @@ def test_what_came_closest_names_the_condition_that_misses_most() -> None:
 
 def test_a_limit_left_out_in_the_condition_lets_choices_through() -> None:
     case = random_case(0)
-    missed = {row["limit"] for row in choose(whole(case)).closest}
+    missed = {row["limit"] for row in answer_of(0).closest}
     vehicle = case.candidates.model.vehicle
     eased = [one.model_copy(update={"without_limits": sorted(missed)}) for one in vehicle.conditions]
     answer = choose(whole(case, conditions=eased))
@@ -192,7 +199,7 @@ def test_a_limit_left_out_in_the_condition_lets_choices_through() -> None:
             assert set(margin.get("by_condition", {"as stated": None})) == {"as stated"}
 
 
-@pytest.mark.parametrize("seed", [6, 24])
+@pytest.mark.parametrize("seed", few_quick([6, 24], (6,)))
 def test_the_shortlist_has_the_best_choice_with_every_tire(seed: int) -> None:
     case = random_case(seed)
     pool = tire_pool(fresh(case), Settings(), 0.1)
@@ -243,8 +250,7 @@ def test_vehicles_with_conditions_share_parts() -> None:
     jsonschema.validate(json.loads(json.dumps(answer.to_json())), schema("choice"))
 
 
-@pytest.mark.parametrize("give_up", [0.0, 0.03])
-@pytest.mark.parametrize("seed", [6, 19])
+@pytest.mark.parametrize(("seed", "give_up"), few_quick([(6, 0.0), (6, 0.03), (19, 0.0), (19, 0.03)], [(6, 0.03)]))
 def test_aims_in_order_are_each_judged_over_the_conditions(seed: int, give_up: float) -> None:
     case = random_case(seed)
     model = case.candidates.model
@@ -272,7 +278,7 @@ def figures(rates: dict[str, float]) -> dict[str, Any]:
     return {name: Figure(rate) for name, rate in rates.items()}
 
 
-@pytest.mark.parametrize("seed", [3, 15])
+@pytest.mark.parametrize("seed", few_quick([3, 15], (3,)))
 def test_alternates_are_judged_over_the_conditions(seed: int) -> None:
     case = random_case(seed)
     plain = RandomCase(seed, "", "", case.candidates, case.choices, case.aims, case.met, binds=True)

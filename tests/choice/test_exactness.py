@@ -6,7 +6,7 @@ from collections import Counter
 
 import numpy as np
 import pytest
-from random_cases import COUPLINGS, RandomCase, aims_of, as_set, cached_case, case_of, suite
+from random_cases import COUPLINGS, QUICK_SUITE, RandomCase, aims_of, as_set, cached_case, case_of, few_quick, suite
 
 from configopt.choice.choose import Search, Settings, run_search
 from configopt.choice.result import choose
@@ -25,9 +25,14 @@ def require_equal_to_enumeration(case: RandomCase, search: Search, proven: bool)
     assert as_set(search.found) == case.ties()
 
 
-@pytest.mark.parametrize(("seed", "scenario", "coupling"), suite())
-def test_the_search_finds_what_enumeration_finds(seed: int, scenario: str, coupling: str) -> None:
-    case = cached_case(seed, scenario, coupling)
+def name_of(number: int) -> str:
+    """Seed, scenario and coupling of a case."""
+    return "-".join(map(str, suite()[number]))
+
+
+@pytest.mark.parametrize("number", few_quick(range(len(suite())), QUICK_SUITE), ids=name_of)
+def test_the_search_finds_what_enumeration_finds(number: int) -> None:
+    case = cached_case(*suite()[number])
     search, proven = run_search(case.candidates, Settings())
     require_equal_to_enumeration(case, search, proven)
     # So few choices may be appraised at once that boxes are split and the model is solved again and again.
@@ -43,7 +48,7 @@ def test_small_steps_split_boxes(number: int) -> None:
     require_equal_to_enumeration(case, search, proven)
 
 
-@pytest.mark.parametrize("number", range(0, len(suite()), 6))
+@pytest.mark.parametrize("number", few_quick(range(0, len(suite()), 6), (0, 24, 66)))
 def test_the_answer_counts_what_meets_all_limits_and_the_ties(number: int) -> None:
     case = cached_case(*suite()[number])
     model = case.candidates.model
@@ -57,6 +62,15 @@ def test_the_answer_counts_what_meets_all_limits_and_the_ties(number: int) -> No
     assert answer.status == ("optimal" if case.met.any() else "infeasible")
 
 
+def test_every_coupling_and_scenario_is_among_the_quick_cases_and_binds() -> None:
+    cases = [cached_case(*suite()[number]) for number in QUICK_SUITE]
+    assert {case.coupling for case in cases} == {*COUPLINGS, "several", "nothing"}
+    assert {case.coupling for case in cases if case.binds} >= set(COUPLINGS)
+    assert {case.scenario for case in cases} == {"upland-wardens", "coastal-survey", "forest-rescue"}
+    assert all(np.isfinite(case.aims).all() for case in cases)
+
+
+@pytest.mark.slow
 def test_most_cases_have_a_coupling_that_binds(capsys: pytest.CaptureFixture[str]) -> None:
     cases = [cached_case(*one) for one in suite()]
     binding = Counter(case.coupling for case in cases if case.binds)

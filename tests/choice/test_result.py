@@ -30,7 +30,7 @@ from configopt.schemas import schema
 
 SCENARIO = Path(__file__).parents[2] / "scenarios" / "upland-wardens.yaml"
 #: Pressures [Pa] of the tires in the small catalog.
-PRESSURES = {"heron-moor-80-100-21": (145e3, 185e3), "heron-moor-100-100-18": (125e3, 160e3)}
+PRESSURES = {"heron-moor-80-100-21": (170e3, 185e3), "heron-moor-100-100-18": (145e3, 160e3)}
 
 
 @cache
@@ -40,7 +40,7 @@ def whole() -> Case:
 
 @cache
 def small() -> Case:
-    """Today's parts with a second rotor and a few pressures, as far as today's range: some ten thousand choices."""
+    """Today's parts with a second rotor and a few pressures, as far as today's range: a few thousand choices."""
     case = whole()
     limits = [limit for limit in case.vehicle.limits if limit.limit != "range"]
     vehicle = case.vehicle.model_copy(update={"limits": limits})

@@ -12,7 +12,7 @@ import jsonschema
 import numpy as np
 import pytest
 from numpy.typing import NDArray
-from random_cases import POSITIONS, RandomCase, as_set, cached_case, case_of, random_packages, suite
+from random_cases import POSITIONS, RandomCase, as_set, cached_case, case_of, few_quick, random_packages, suite
 
 from configopt.choice.audit import Candidates, Choices
 from configopt.choice.choose import TIE, Settings
@@ -27,6 +27,7 @@ from configopt.schemas import schema
 
 #: Cases of the suite with several tires, of a second or two each.
 NUMBERS = (0, 7, 11, 16, 22, 29, 40, 51)
+QUICK = (0, 29, 51)
 
 
 def tires(case: RandomCase, position: str) -> NDArray[np.int64]:
@@ -67,7 +68,7 @@ def answer() -> Shortlist:
 
 
 @pytest.mark.parametrize("within", [0.02, 0.3])
-@pytest.mark.parametrize("number", NUMBERS)
+@pytest.mark.parametrize("number", few_quick(NUMBERS, QUICK))
 def test_the_pool_holds_for_every_tire_the_best_choice_that_enumeration_finds(number: int, within: float) -> None:
     case = cached_case(*suite()[number])
     pool = tire_pool(case.candidates, Settings(), within)
@@ -85,8 +86,9 @@ def test_the_pool_holds_for_every_tire_the_best_choice_that_enumeration_finds(nu
         assert (np.diff(pool.aims) >= 0.0).all()
 
 
-def test_some_cases_have_several_tires_near_the_best() -> None:
-    assert sum(len(truth(cached_case(*suite()[number]), 0.3)) > 2 for number in NUMBERS) >= 2
+@pytest.mark.parametrize("numbers", [QUICK, pytest.param(NUMBERS, marks=pytest.mark.slow)], ids=["quick", "all"])
+def test_some_cases_have_several_tires_near_the_best(numbers: tuple[int, ...]) -> None:
+    assert sum(len(truth(cached_case(*suite()[number]), 0.3)) > 2 for number in numbers) >= 2
 
 
 def drawn(count: int, seed: int) -> list[Any]:
@@ -242,9 +244,8 @@ def test_tires_of_the_baseline_are_ridden(answer: Shortlist) -> None:
         assert entry.ridden == {"front": entry.record.front.tire in known, "rear": entry.record.rear.tire in known}
 
 
-def test_a_search_stopped_at_the_first_tire_is_partial_and_keeps_the_best() -> None:
+def test_a_search_stopped_at_the_first_tire_is_partial_and_keeps_the_best(answer: Shortlist) -> None:
     case = whole(cached_case(*suite()[29]))
-    full = shortlist(case, count=3, within=0.5)
     said: list[str] = []
 
     def watch(text: str) -> None:
@@ -255,7 +256,7 @@ def test_a_search_stopped_at_the_first_tire_is_partial_and_keeps_the_best() -> N
 
     found = shortlist(case, count=3, within=0.5, progress=watch)
     assert (found.status, found.exit_code) == ("partial", ExitCode.STOPPED_EARLY)
-    assert found.candidates[0].record == full.candidates[0].record
+    assert found.candidates[0].record == answer.candidates[0].record
     jsonschema.validate(json.loads(json.dumps(found.to_json())), schema("shortlist"))
 
 

@@ -133,9 +133,15 @@ def disagrees(one: Staged, settings: Settings) -> str:
     return "" if as_set(found.search.found) == one.ends else "other choices"
 
 
-@pytest.mark.parametrize("number", few_quick(NUMBERS, (0, 8, 20, 38)))
+@cache
+def told(number: int) -> str:
+    """How the stages of a case differ from the enumerated ones; empty where they do not."""
+    return disagrees(staged(number), Settings())
+
+
+@pytest.mark.parametrize("number", few_quick(NUMBERS, (0, 10, 38)))
 def test_the_stages_end_where_enumeration_ends(number: int) -> None:
-    assert disagrees(staged(number), Settings()) == ""
+    assert told(number) == ""
     if number % 4 == 0:
         assert disagrees(staged(number), SMALL) == ""
 
@@ -170,19 +176,20 @@ def rows_too_strong(instance: Any) -> Any:
 
 
 DECIDED, CEILINGS = stages.decided, bounds.ceiling_rows
-MUTATIONS = {
-    "ceilings forgotten": (stages, "within", let_everything_in),
-    "ties lost": (stages, "decided", ties_are_lost),
-    "rows too strong": (bounds, "ceiling_rows", rows_too_strong),
+#: Room, name in it, what stands there instead, and a case that has to notice.
+MUTATIONS: dict[str, tuple[Any, str, Any, int]] = {
+    "ceilings forgotten": (stages, "within", let_everything_in, 10),
+    "ties lost": (stages, "decided", ties_are_lost, 0),
+    "rows too strong": (bounds, "ceiling_rows", rows_too_strong, 10),
 }
 
 
 @pytest.mark.parametrize("name", MUTATIONS)
 def test_a_mistake_shows_as_another_answer(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    every = [staged(NUMBERS[place]) for place in (0, 4, 5, 11)]
-    assert not any(disagrees(one, Settings()) for one in every)
-    monkeypatch.setattr(*MUTATIONS[name])
-    assert any(disagrees(one, Settings()) for one in every)
+    *mistake, number = MUTATIONS[name]
+    assert told(number) == ""
+    monkeypatch.setattr(*mistake)
+    assert disagrees(staged(number), Settings())
 
 
 def whole_case(one: Staged, **more: Any) -> Case:
@@ -193,7 +200,7 @@ def whole_case(one: Staged, **more: Any) -> Case:
     return Case(shipped.path, shipped.scenario.model_copy(update=changed), model.catalog)
 
 
-@pytest.mark.parametrize("number", few_quick(NUMBERS[::6], (0, 24)))
+@pytest.mark.parametrize("number", few_quick(NUMBERS[::6], (0,)))
 def test_the_answer_names_every_stage_and_agrees_with_the_count_of_all(number: int) -> None:
     one = staged(number)
     answer = choose(whole_case(one))

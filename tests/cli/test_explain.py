@@ -19,6 +19,7 @@ from configopt.cli.text_reasons import _parts_of, write_explanation
 from configopt.cli.text_reasons_more import _differing
 from configopt.errors import UsageError
 from configopt.reasons.explain import explain
+from configopt.reasons.flipping import Flipping
 from configopt.scenario.case import load
 from configopt.schemas import schema
 
@@ -28,6 +29,15 @@ SCENARIO = "scenarios/upland-wardens.yaml"
 JARGON = re.compile(
     r"\b(dual|slack|binary|binaries|infeasib\w*|feasib\w*|objective|lagrang\w*|relaxation|solver)\b", re.I
 )
+
+
+@pytest.fixture
+def few(small: Path) -> Path:
+    """The small project with tires at few pressures, so that what looks at every choice takes a moment."""
+    tires = small / "catalogs" / "tires.yaml"
+    narrow = re.sub(r"pressure_min: .*", "pressure_min: 150 kPa", tires.read_text())
+    tires.write_text(re.sub(r"pressure_max: .*", "pressure_max: 185 kPa", narrow))
+    return small
 
 
 def explained(run: Run, folder: Path, *options: str) -> dict[str, Any]:
@@ -66,11 +76,17 @@ def require_readable(text: str) -> str:
     return " ".join(text.split())
 
 
-def test_the_choice_is_explained_as_choose_chooses_it(run: Run, small: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    # What could flip the choice is held against enumeration elsewhere; here few choices and one search will do.
+@pytest.mark.parametrize("apart", [12, pytest.param(1, marks=pytest.mark.slow)])
+def test_the_choice_is_explained_as_choose_chooses_it(
+    run: Run, few: Path, monkeypatch: pytest.MonkeyPatch, apart: int
+) -> None:
+    # What could flip the choice is held against enumeration elsewhere; here few choices and one search will do, and
+    # quickly one figure of a dozen.
     for name, value in (("WHOLE", 0), ("POOL", 200), ("SEARCHED", 1)):
         monkeypatch.setattr(f"configopt.reasons.flipping.{name}", value)
-    found = explained(run, small)
+    figures = Flipping.figures
+    monkeypatch.setattr(Flipping, "figures", lambda self: figures(self)[::apart])
+    found = explained(run, few)
     chosen = json.loads(run("choose", SCENARIO, "--format", "json").stdout)
     assert found["status"] == "optimal"
     assert found["choice"]["aim"] == pytest.approx(chosen["aim"]["value"], rel=1e-9)
@@ -90,10 +106,10 @@ def test_the_choice_is_explained_as_choose_chooses_it(run: Run, small: Path, mon
     assert "If a part could not be had" in words
 
 
-def test_a_part_in_the_choice_says_what_would_drive_it_out(run: Run, small: Path) -> None:
+def test_a_part_in_the_choice_says_what_would_drive_it_out(run: Run, few: Path) -> None:
     chosen = json.loads(run("choose", SCENARIO, "--format", "json").stdout)
     tire = chosen["vehicles"][0]["packages"][0]["tire"]
-    payload = explained(run, small, "--part", tire)
+    payload = explained(run, few, "--part", tire)
     found = payload["part"]
     assert found["verdict"] == "chosen"
     assert {turn["figure"] for turn in found["turns"]} == {"price", "mass", "rolling_coefficient", "grip"}
@@ -156,10 +172,10 @@ def test_an_unknown_part_is_named_with_the_nearest(run: Run, small: Path) -> Non
     assert "heron-moor-80-100-21" in result.stderr
 
 
-def test_where_nothing_meets_the_limits_it_says_what_has_to_give_way(run: Run, small: Path) -> None:
-    scenario = small / SCENARIO
+def test_where_nothing_meets_the_limits_it_says_what_has_to_give_way(run: Run, few: Path) -> None:
+    scenario = few / SCENARIO
     scenario.write_text(scenario.read_text().replace("at_most: 940", "at_most: 60"))
-    found = explained(run, small)
+    found = explained(run, few)
     assert found["status"] == "infeasible"
     assert found["gives_way"]
     assert [limit["limit"] for limit in found["gives_way"][0]["limits"]] == ["cost"]
@@ -174,9 +190,9 @@ def test_where_nothing_meets_the_limits_it_says_what_has_to_give_way(run: Run, s
     assert "What was taken away" in str(sheet)
 
 
-def test_todays_packages_are_set_beside_the_best(run: Run, small: Path) -> None:
+def test_todays_packages_are_set_beside_the_best(run: Run, few: Path) -> None:
     run("choose", SCENARIO, "--format", "json", "-o", "best.json", "-q")
-    payload = explained(run, small, "--packages", "best.json")
+    payload = explained(run, few, "--packages", "best.json")
     found = payload["packages"]
     assert found["beside_best"]["loss"] == pytest.approx(0.0, abs=1e-9)
     assert not found["unmet"]

@@ -20,6 +20,8 @@ from configopt.sweep.switches import Sweep
 #: Cases of the suite of random small cases, and those of them that are looked at every time.
 CASES = range(44)
 QUICK = (5, 38)
+#: Every case is looked at whole on the slow line, and one quickly with a few variants or at a few values.
+FEW, SOME, ALL = 4, 5, 20
 
 
 def variants_of(base: Base, seed: int) -> list[Planned]:
@@ -53,9 +55,8 @@ def solved_of(base: Base, plans: list[Planned]) -> list[Solved]:
     return found
 
 
-def require_enumerated(base: Base, seed: int) -> int:
+def require_enumerated(base: Base, plans: list[Planned]) -> int:
     """Every variant's answer, and what keeping the first one's costs, are those of enumeration; how many differ."""
-    plans = variants_of(base, seed)
     today = truth_of(base, plans[0]).first()
     assert today is not None
     kept = Kept("today", (today,))
@@ -82,9 +83,15 @@ def require_enumerated(base: Base, seed: int) -> int:
     return different
 
 
-@pytest.mark.parametrize("number", few_quick(CASES, QUICK[:1]))
-def test_variants_are_answered_as_by_enumeration(number: int) -> None:
-    different = require_enumerated(base_of(number), 1000 + number)
+def quickly(number: int, some: int) -> list[Any]:
+    """Parameters of a test over every case as a whole, and over one with some variants or values on the quick line."""
+    return few_quick([(number, some), *((one, ALL) for one in CASES)], [(number, some)])
+
+
+@pytest.mark.parametrize(("number", "count"), quickly(QUICK[0], FEW))
+def test_variants_are_answered_as_by_enumeration(number: int, count: int) -> None:
+    base = base_of(number)
+    different = require_enumerated(base, variants_of(base, 1000 + number)[:count])
     assert different > 0 or number not in QUICK
 
 
@@ -118,11 +125,11 @@ def require_least(base: Base, plans: list[Planned], **settings: Any) -> dict[str
     return found
 
 
-@pytest.mark.parametrize("number", few_quick(CASES, QUICK[1:]))
-def test_the_least_worst_regret_is_that_of_all_choices(number: int) -> None:
+@pytest.mark.parametrize(("number", "count"), quickly(QUICK[1], FEW))
+def test_the_least_worst_regret_is_that_of_all_choices(number: int, count: int) -> None:
     base = base_of(number)
     plans = [one for one in variants_of(base, 1000 + number) if not one.name.endswith("gone") and one.name != "budget"]
-    found = require_least(base, plans)
+    found = require_least(base, plans[:count])
     assert number not in QUICK or (found["worst_regret"] > 0.0 and found["listed"] > 0)
 
 
@@ -202,7 +209,7 @@ def names(record: VehicleChoiceRecord | None) -> tuple[Any, ...] | None:
     return (record.final_drive, *ends, *pressures)
 
 
-def require_pieces(base: Base, field: str, unit: str, found: dict[str, Any], count: int = 20) -> None:
+def require_pieces(base: Base, field: str, unit: str, found: dict[str, Any], count: int) -> None:
     """Between the switches stands what enumeration finds, at many values."""
     low, high = found["from"], found["to"]
     switches = found["switches"]
@@ -215,7 +222,7 @@ def require_pieces(base: Base, field: str, unit: str, found: dict[str, Any], cou
             assert here == names(truth.first()), (at, [one["at"] for one in switches])
 
 
-def require_lines(number: int, aim: str, unit: str) -> int:
+def require_lines(number: int, aim: str, unit: str, count: int = ALL) -> int:
     """Switches along the exchange rate of an aim, against mass, are those of enumeration; how many there are."""
     base = base_of(number)
     base = Base(base.case, {**base.data, "aims": {"mass": "1 per kg"}}, base.variants_path)
@@ -223,13 +230,13 @@ def require_lines(number: int, aim: str, unit: str) -> int:
     values = [f"{rate} {unit}" if unit else rate for rate in (0.002, 0.05, 0.3)]
     found = sweep_of(base, field, values)
     assert found["exact"]
-    require_pieces(base, field, unit, found)
+    require_pieces(base, field, unit, found, count)
     return len(found["switches"])
 
 
-@pytest.mark.parametrize("number", few_quick(CASES, QUICK[1:]))
-def test_switches_along_an_exchange_rate_are_where_lines_cross(number: int) -> None:
-    found = require_lines(number, "cost", "")
+@pytest.mark.parametrize(("number", "count"), quickly(QUICK[1], SOME))
+def test_switches_along_an_exchange_rate_are_where_lines_cross(number: int, count: int) -> None:
+    found = require_lines(number, "cost", "", count)
     assert found > 0 or number not in QUICK
 
 
@@ -239,8 +246,8 @@ def test_switches_along_the_rate_of_rolling_loss_are_where_lines_cross(number: i
     require_lines(number, "rolling_loss", "per Wh/km")
 
 
-@pytest.mark.parametrize("number", few_quick(CASES, QUICK[:1]))
-def test_switches_along_a_budget_are_where_the_best_choice_costs_as_much(number: int) -> None:
+@pytest.mark.parametrize(("number", "count"), quickly(QUICK[0], SOME))
+def test_switches_along_a_budget_are_where_the_best_choice_costs_as_much(number: int, count: int) -> None:
     base = base_of(number)
     truth = truth_of(base, variant("a", {}))
     costs = truth.candidates.outcome(truth.choices.take(np.flatnonzero(np.isfinite(truth.aims)))).cost
@@ -252,7 +259,7 @@ def test_switches_along_a_budget_are_where_the_best_choice_costs_as_much(number:
     assert found["exact"]
     assert found["switches"][0]["before"] == []
     assert found["switches"][0]["at"] == pytest.approx(float(costs.min()), rel=1e-8)
-    require_pieces(base, field, "", found)
+    require_pieces(base, field, "", found, count)
 
 
 def test_a_bound_that_has_to_be_halved_is_not_called_exact(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -279,7 +286,7 @@ def test_switches_along_a_price_are_found_where_cost_counts_and_is_not_limited()
     field = f"prices.{first.front.tire}"
     found = sweep_of(base, field, [0.2, 1.0, 8.0])
     assert found["exact"]
-    require_pieces(base, field, "", found)
+    require_pieces(base, field, "", found, ALL)
 
 
 def test_other_fields_are_halved_and_say_how_closely() -> None:
