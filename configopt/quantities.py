@@ -19,7 +19,7 @@ from dataclasses import dataclass
 from decimal import Context, Decimal
 from difflib import get_close_matches
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 from typing import Annotated, Any, SupportsFloat, TypeGuard
 
 from pydantic import Field, GetCoreSchemaHandler, GetJsonSchemaHandler
@@ -328,6 +328,8 @@ def to_unit(value: float, unit: str, dimension: str | None = None) -> float:
     return float((Fraction(value) - row.offset) / row.factor) if math.isfinite(value) else float(value)
 
 
+# Catalogs write the same quantities again and again, and exact fractions take their time.
+@lru_cache(maxsize=8192)
 def parse_quantity(text: str, dimension: str) -> Figure:
     """Read a quantity that a person wrote.
 

@@ -6,7 +6,9 @@ import hashlib
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Annotated, Any
+
+from pydantic import Field
 
 from configopt.catalog.records import (
     FAMILIES,
@@ -30,13 +32,16 @@ from configopt.files.validation import collect_items, validate
 from configopt.files.yaml_source import Document, KeyPath, load_yaml
 from configopt.references import REFERENCES
 
+#: Parts of one family: twice as many as the largest catalog on which the search is measured.
+PART_LIMIT = 20_000
+
 
 class FamilyFile(Record):
     """Head of a family file; the parts are checked one by one."""
 
     family: str
     currency: str | None = None
-    parts: list[Any]
+    parts: Annotated[list[Any], Field(max_length=PART_LIMIT)]
 
 
 @dataclass(frozen=True)
@@ -174,7 +179,7 @@ def read_catalog(folder: Path, read: Callable[[Path], Document] = load_yaml) -> 
         if isinstance(document.data.get("currency"), str):
             currencies[name] = document.data["currency"]
         findings += _identity_findings(document, name, numbers, records, places)
-    known = {source.id for source in families.get("sources", ())}
+    known = _written_ids(documents["sources"][0]) if "sources" in documents else None
     for name, (document, indices) in documents.items():
         if name == "sources":
             continue
@@ -202,6 +207,13 @@ def read_catalog(folder: Path, read: Callable[[Path], Document] = load_yaml) -> 
     return CatalogReading(catalog, documents, tuple(sorted(findings)))
 
 
+def _written_ids(document: Document) -> set[str]:
+    """Ids of all entries of a file: that an entry is wrong is no mistake of those that name it."""
+    return {
+        entry["id"] for entry in document.data["parts"] if isinstance(entry, dict) and isinstance(entry.get("id"), str)
+    }
+
+
 def _identity_findings(
     document: Document, name: str, indices: list[int], records: list[Any], places: dict[str, tuple[str, int]]
 ) -> list[Finding]:
@@ -220,12 +232,13 @@ def _identity_findings(
     return findings
 
 
-def _reference_findings(document: Document, index: int, part: Part | Surface, known: set[str]) -> list[Finding]:
+def _reference_findings(document: Document, index: int, part: Part | Surface, known: set[str] | None) -> list[Finding]:
+    """Sources and keys of the bibliography that are not there; without known sources these are not looked for."""
     findings = []
     named: list[tuple[KeyPath, str]] = [(("parts", index, "source"), part.source)]
     named += [(("parts", index, "figure_sources", key), source) for key, source in part.figure_sources.items()]
     for path, source in named:
-        if source not in known:
+        if known is not None and source not in known:
             findings.append(
                 document.finding(
                     path, "REFERENCE", f'there is no source "{source}"', "add it to sources.yaml or correct the id"

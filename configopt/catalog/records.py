@@ -194,7 +194,7 @@ class Part(Ranged):
     one_off_cost: Price = Figure(0.0)
     """Cost of carrying this part at all (stock, tooling), once per scenario."""
     source: Identifier
-    figure_sources: dict[str, Identifier] = {}
+    figure_sources: Annotated[dict[str, Identifier], Field(max_length=100)] = {}
     """Figures that come from another source than the entry as a whole."""
     note: str = ""
     waivers: Waivers = []
@@ -279,7 +279,7 @@ class Tire(Part):
     maximum_load: MassPositive | None = None
     """The maker's maximum load; needed where there is no service description."""
     maximum_speed: Speed | None = None
-    load_at_pressure: list[LoadAtPressure] = []
+    load_at_pressure: Annotated[list[LoadAtPressure], Field(max_length=50)] = []
     """The maker's loads at lower pressures, rising in pressure."""
     rated_pressure: PressurePositive
     pressure_min: PressurePositive
@@ -551,10 +551,10 @@ class Surface(Record):
     """Mud that fills a closed tread, so that its lugs stop counting."""
     ground_pressure_limit: PressurePositive | None = None
     cone_index: PressurePositive | None = None
-    references: Annotated[list[str], Field(min_length=1)]
+    references: Annotated[list[str], Field(min_length=1, max_length=50)]
     """Keys of the bibliography."""
     source: Identifier
-    figure_sources: dict[str, Identifier] = {}
+    figure_sources: Annotated[dict[str, Identifier], Field(max_length=100)] = {}
     note: str = ""
     waivers: Waivers = []
 

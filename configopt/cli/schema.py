@@ -30,8 +30,8 @@ Example:
 def command(name: str | None, into: Path | None, output: Path | None) -> int:
     """Print the JSON Schema of one kind of file, or write those for editors into a folder.
 
-    People write: scenario, variants, choice-file, decision, sources, mapping and the families of parts (tires, inners,
-    rim-locks, rims, spokes, hubs, disc-wheels, rotors, calipers, pads, surfaces). Commands write: choice, tradeoff,
+    People write: scenario, variants, choice-file, decision, mapping, sources and the families of parts (tires, inners,
+    rims, rim-locks, disc-wheels, spokes, hubs, rotors, calipers, pads, surfaces). Commands write: choice, tradeoff,
     shortlist, explanation, whatif, appraisal, comparison, parts, families, fits, findings, chassis.
     """
     if (name is None) == (into is None) or (into is not None and output is not None):

@@ -103,28 +103,41 @@ def decision_text(case: Case, choice: Choice, *, acceptance: Mapping[str, Any], 
     """
     if not choice.records or choice.value is None:
         raise UsageError("there is no choice to record: nothing was found that meets every limit")
-    return _HEAD + yaml_text(
-        {
-            "decision": {"scenario": _from(target.resolve().parent, case.path.resolve()), **acceptance},
-            "scenario": case.name,
-            "vehicles": [
-                {"name": vehicle.name, **_vehicle_choice(record)}
-                for vehicle, record in zip(case.scenario.vehicles, choice.records, strict=True)
-            ],
-            "figures": {
-                "aim": _number(choice.value),
-                "currency": case.scenario.currency,
-                "vehicles": [_figures(vehicle) for vehicle in choice.vehicles],
-            },
-            "depends_on": {
-                "configopt": choice.made_with["configopt"],
-                "scenario": {name: fingerprint(group, _UNUSED) for name, (_, group) in scenario_groups(case).items()},
-                "parts": {
-                    part.id: fingerprint(stated(part)) for part in sorted(reach(case).values(), key=lambda one: one.id)
+    return (
+        _modeline(target)
+        + _HEAD
+        + yaml_text(
+            {
+                "decision": {"scenario": _from(target.resolve().parent, case.path.resolve()), **acceptance},
+                "scenario": case.name,
+                "vehicles": [
+                    {"name": vehicle.name, **_vehicle_choice(record)}
+                    for vehicle, record in zip(case.scenario.vehicles, choice.records, strict=True)
+                ],
+                "figures": {
+                    "aim": _number(choice.value),
+                    "currency": case.scenario.currency,
+                    "vehicles": [_figures(vehicle) for vehicle in choice.vehicles],
                 },
-            },
-        }
+                "depends_on": {
+                    "configopt": choice.made_with["configopt"],
+                    "scenario": {
+                        name: fingerprint(group, _UNUSED) for name, (_, group) in scenario_groups(case).items()
+                    },
+                    "parts": {
+                        part.id: fingerprint(stated(part))
+                        for part in sorted(reach(case).values(), key=lambda one: one.id)
+                    },
+                },
+            }
+        )
     )
+
+
+def _modeline(target: Path) -> str:
+    """What tells editors the schema, where it lies beside the scenarios as in this project."""
+    schema = target.resolve().parent.parent / ".schemas" / "decision.json"
+    return "# yaml-language-server: $schema=../.schemas/decision.json\n" if schema.is_file() else ""
 
 
 def stated(record: Record) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from configopt.errors import Finding, FindingsError
 from configopt.files.yaml_source import Document, load_yaml
 
 #: Values of all files of a check together; a hundred bytes count as one more.
-VALUE_LIMIT = 2_000_000
+VALUE_LIMIT = 1_000_000
 
 
 @dataclass
@@ -18,25 +18,33 @@ class ReadingBudget:
 
     left: int = VALUE_LIMIT
 
+    def take(self, path: Path) -> int:
+        """Count a file that is about to be read as if it were full of values; how many it was counted for.
+
+        Raises
+        ------
+        FindingsError
+            If nothing is left.
+        """
+        if self.left <= 0:
+            message = f"the files of a check have at most {VALUE_LIMIT:,} values, those before this one have more"
+            wrong = Finding(str(path), 0, 0, "YAML-LIMIT", "error", message, "check the folders one by one")
+            raise FindingsError([wrong])
+        taken = 1 + _size(path) // 10
+        self.left -= taken
+        return taken
+
     def load(self, path: Path) -> Document:
-        """As :func:`configopt.files.yaml_source.load_yaml`, unless so much has been read already.
+        """As :func:`configopt.files.yaml_source.load_yaml`; a file that can be read counts for what it holds.
 
         Raises
         ------
         FindingsError
             If nothing is left, or as for ``load_yaml``.
         """
-        if self.left <= 0:
-            message = f"the files of a check have at most {VALUE_LIMIT:,} values, those before this one have more"
-            wrong = Finding(str(path), 0, 0, "YAML-LIMIT", "error", message, "check the folders one by one")
-            raise FindingsError([wrong])
-        size = _size(path)
-        try:
-            document = load_yaml(path)
-        except FindingsError:
-            self.left -= 1 + size // 10  # as many values as such a file may hold before it goes wrong
-            raise
-        self.left -= len(document.positions) + size // 100
+        taken = self.take(path)
+        document = load_yaml(path)
+        self.left += taken - len(document.positions) - taken // 10
         return document
 
 

@@ -182,7 +182,9 @@ def _check(document: Document, record_type: Any, data: Any, at: KeyPath) -> tupl
         if error.error_count() > _PROBLEM_LIMIT:
             message = f"{error.error_count():,} values are wrong here: this is a file of another kind"
             return None, [document.finding(at, "VALUE", message, "name the right file, or begin with a sound one")]
-        problems = [_place(details, data, record_type) for details in error.errors(include_url=False, include_input=False)]
+        problems = [
+            _place(details, data, record_type) for details in error.errors(include_url=False, include_input=False)
+        ]
     # In file order before anything is put into words, which takes the most time of all.
     chosen = sorted(_one_branch(problems), key=lambda placed: document.position((*at, *placed.path)))
     findings = sorted({_finding(document, at, placed) for placed in chosen[:FINDING_LIMIT]})

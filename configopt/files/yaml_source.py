@@ -40,7 +40,7 @@ TEXT_LIMIT = 200
 LONG_TEXT_LIMIT = 2_000
 LONG_TEXT_KEYS = frozenset({"note", "notes", "description", "title", "reason"})
 DIGIT_LIMIT = 30
-GROUP_LIMIT = 1_000  # keys of one group
+GROUP_LIMIT = 50_000  # keys of one group
 FINDING_LIMIT = 200  # a file of another kind must not print a novel
 _CHARACTER_LIMIT = 20  # of each kind of forbidden character
 
@@ -283,7 +283,9 @@ class _Builder:
         if self.nodes > NODE_LIMIT:
             self._stop(event, "YAML-LIMIT", f"a file has at most {NODE_LIMIT:,} values, this one has more", "split it")
         if isinstance(event, AliasEvent):
-            self._note(event, "YAML-ALIAS", f'the alias "*{_short(event.anchor)}" is not allowed', "write the value out")
+            self._note(
+                event, "YAML-ALIAS", f'the alias "*{_short(event.anchor)}" is not allowed', "write the value out"
+            )
             return None
         assert isinstance(event, ScalarEvent | MappingStartEvent | SequenceStartEvent)
         if event.anchor is not None:

@@ -303,7 +303,8 @@ def spokes_in_wheel(spokes: Spokes, rim: Rim, hub: Hub, crossings: int) -> str |
     if reason is None and hub.kind == "spoked":
         reason = crossings_on_hub(crossings, rim.holes)
     if reason is None and hub.kind == "spoked" and float(rim.effective_diameter) <= largest_flange(hub):
-        reason = f"hub flange {mm(largest_flange(hub))} does not lie within the rim's {mm(float(rim.effective_diameter))}"
+        flange, circle = mm(largest_flange(hub)), mm(float(rim.effective_diameter))
+        reason = f"hub flange {flange} does not lie within the rim's {circle}"
     reason = reason or spokes_in_hub(spokes, hub)
     if reason is not None:
         return reason

@@ -31,7 +31,7 @@ from configopt.scenario.variants import ENDING, read_variants
 
 #: Files beside scenarios that are none.
 _OTHER_ENDINGS = (DECISION_ENDING, ENDING)
-#: Values of scenarios that are made and looked at for the variants of one file: some seconds.
+#: Values of scenarios that a check makes and looks at for variants: some seconds.
 VARIANT_WORK = 1_000_000
 _FAMILY_FILES = frozenset(f"{name}.yaml" for name in (*FAMILIES, "sources"))
 
@@ -61,6 +61,7 @@ class Check:
     _cases: dict[Path, tuple[Case, Document] | None] = field(default_factory=dict)
     """Scenarios by where they lie, None for one that is wrong."""
     _budget: ReadingBudget = field(default_factory=ReadingBudget)
+    _variant_work: int = VARIANT_WORK
 
     def path(self, path: Path) -> None:
         """Check a file or a folder.
@@ -136,6 +137,7 @@ class Check:
         self.files.append(Path(shown(path)))
         try:
             self.folders.require(path)
+            self._budget.take(path)
             load_choice(path)
         except FindingsError as error:
             self.findings.update(error.findings)
@@ -145,6 +147,7 @@ class Check:
         self.files.append(Path(shown(path)))
         try:
             self.folders.require(path)
+            self._budget.take(path)
             decision = load_decision(path)
             self._scenario_of(decision)
         except FindingsError as error:
@@ -209,13 +212,14 @@ class Check:
             return  # the scenario's own mistakes are found where it is checked
         base = Base(case[0], case[1].data, read.path)
         found: set[Finding] = set()
-        left = VARIANT_WORK
+        size = len(case[1].positions)
         for number, planned in enumerate(read.planned()):
-            left -= len(case[1].positions) + 100 * len(planned.settings)
-            if left < 0 or len(found) >= FINDING_LIMIT:
+            # What is looked up of a limit grows with the limits: large scenarios take more than their share.
+            self._variant_work -= size + size * size // 10_000 + 100 * len(planned.settings)
+            if self._variant_work < 0 or len(found) >= FINDING_LIMIT:
                 message = f"{len(read) - number:,} variants from here on are not looked at"
                 unseen = Finding(read.path, planned.line, planned.column, "UNCHECKED-VARIANTS", "note", message)
-                found.add(replace(unseen, fix="divide the file, or correct the others first"))
+                found.add(replace(unseen, fix="run configopt whatif, or correct the others first"))
                 break
             try:
                 changed(base, planned)
@@ -225,8 +229,8 @@ class Check:
 
     def _case(self, path: Path) -> tuple[Case, Document] | None:
         """A scenario with its catalogs, or None where there is none or something is wrong; nothing of it is noted."""
-        known = {"_catalogs": dict(self._catalogs), "_cases": dict(self._cases)}
-        other = Check(self.as_of, self.folders, **known, _budget=self._budget)
+        other = Check(self.as_of, self.folders, _catalogs=dict(self._catalogs), _cases=dict(self._cases))
+        other._budget = self._budget
         if os.path.lexists(path):
             other._scenario(path)
         try:

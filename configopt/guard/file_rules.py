@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from configopt.files.yaml_source import FINDING_LIMIT
 from configopt.guard.rule import Example, Rule
 
 _QUOTES = "Put a text with a colon and a space, a # or a leading special character in quotes; check the indentation."
@@ -34,6 +35,10 @@ RULES = (
     _error("JSON-SYNTAX", "a text that is no JSON", "Write the file again from the command that made it."),
     _error("PATH", "a path that leads out of the project", "A check reads files below the working folder and below the "
            "paths it is given, and no others, so that a stranger's file cannot show what lies elsewhere."),
+    _error("MORE", "more findings than are shown", f"Of each file {FINDING_LIMIT} findings of a kind are shown, and "
+           "how many there are beyond. Correct those that are shown first: often one mistake makes many findings."),
+    Rule("UNCHECKED-VARIANTS", "note", "variants that were not looked at", "A check makes as many variants of a "
+         "scenario as take some seconds, and stops where very many are wrong. The command whatif looks at all."),
     _error("TYPE", "a value of another kind", "Text stands where a number belongs, or the other way round.",
            "rims", "holes: thirty-six", "holes: 36"),
     _error("QUANTITY", "a figure without unit, or with one of another dimension", "A figure with a dimension carries "
@@ -58,5 +63,6 @@ RULES = (
            "tires", "source: nobody-knows", "source: parts-estimate"),
     _error("LIMIT", "a limit that holds nowhere or contradicts another", "A limit that no place of the scenario could "
            "meet or miss looks as if it guarded something.", "vehicle",
-           "limits: [{limit: deceleration_on_descent, at_least: 3 m/s2}]\ndescents: []", "limits: []"),
+           "limits: [{limit: trail, at_least: 90 mm}, {limit: trail_most, at_most: 80 mm}]",
+           "limits: [{limit: trail, at_least: 70 mm}, {limit: trail_most, at_most: 80 mm}]"),
 )  # fmt: skip

@@ -11,8 +11,9 @@ from configopt.errors import Severity
 class Example:
     """What fails and what passes.
 
-    ``of`` says what the two texts are: the name of a family, whose keys they lay over its first entry (nested keys by
-    dots, ``null`` takes a key away), or ``file`` for the text of a whole file.
+    ``of`` says what the two texts are: the name of a family, or of ``sources``, whose keys they lay over its first
+    entry (``null`` takes a key away), or family and id of another entry, such as ``tires:adder-57-507``; ``vehicle``
+    for keys laid over the first vehicle of a scenario; ``yaml`` for the text of a whole file.
     """
 
     of: str

@@ -5,7 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from configopt.guard import decision_rules, file_rules, waivers
+from configopt.guard import (
+    decision_rules,
+    dominated_rules,
+    entry_rules,
+    file_rules,
+    identity_rules,
+    provenance_rules,
+    waivers,
+)
 from configopt.guard.rule import Rule
 from configopt.guard.shelf import Shelf
 from configopt.guard.waivers import Found
@@ -21,7 +29,13 @@ class CatalogCheck:
     """Whether it relies on what the rest of the catalog has; it then waits until every entry is sound."""
 
 
-CATALOG_CHECKS: tuple[CatalogCheck, ...] = ()
+CATALOG_CHECKS: tuple[CatalogCheck, ...] = (
+    *(CatalogCheck(look, identity_rules.RULES) for look in identity_rules.LOOKS),
+    CatalogCheck(entry_rules.look, entry_rules.RULES),
+    *(CatalogCheck(look, dominated_rules.RULES, across=True) for look in dominated_rules.ACROSS),
+    *(CatalogCheck(look, provenance_rules.RULES) for look in provenance_rules.LOOKS),
+    *(CatalogCheck(look, provenance_rules.RULES, across=True) for look in provenance_rules.ACROSS),
+)
 
 RULES: dict[str, Rule] = {
     rule.id: rule

@@ -9,7 +9,7 @@ from datetime import date
 from pathlib import Path
 
 from configopt.errors import Finding, UsageError
-from configopt.guard.checking import Check, check_paths, default_paths
+from configopt.guard.checking import Check, check_paths, default_paths, limited
 from configopt.guard.deciding import Judge
 from configopt.guard.revision import files_at, resolved
 from configopt.guard.since import decide_touched, new_findings
@@ -54,7 +54,7 @@ def run_check(
         check = check_paths(paths, as_of=as_of)
         if judged is not None:
             check.decide(judged)
-        return Ran(check, tuple(sorted(check.findings)))
+        return Ran(check, tuple(sorted(limited(check.findings))))
     here = Path.cwd()
     commit = resolved(since, here)
     with tempfile.TemporaryDirectory(prefix="configopt-") as folder:
@@ -64,7 +64,7 @@ def run_check(
         before = _before(paths, there, as_of)
         if judged is not None:
             decide_touched(check, before, here, there, judged)
-        return Ran(check, tuple(new_findings(check, before, here, there)))
+        return Ran(check, tuple(sorted(limited(new_findings(check, before, here, there)))))
 
 
 def _before(paths: Sequence[Path], there: Path, as_of: date | None) -> Check:

@@ -109,6 +109,8 @@ def _wrong(
             wrong.append((path, "REFERENCE", message, f"one of {', '.join(ridden)}"))
         if new not in surfaces:
             wrong.append((path, "REFERENCE", f'there is no surface "{new}"', "see configopt parts surfaces"))
+    known = bool(condition.without_limits) and surfaces.keys() >= named_surfaces(vehicle)
+    keys = {key for key, _, _ in asked(vehicle_in(vehicle, condition), surfaces)} if known else set()
     for index, name in enumerate(condition.without_limits):
         path = ("without_limits", index)
         if name not in LIMITS:
@@ -119,9 +121,7 @@ def _wrong(
         elif name in SAME_IN_ALL:
             message = f"limit {name} is on what is the same in every condition"
             wrong.append((path, "LIMIT", message, "remove it here, or remove the limit from the vehicle"))
-        elif surfaces.keys() >= named_surfaces(vehicle) and not any(
-            key == name for key, _, _ in asked(vehicle_in(vehicle, condition), surfaces)
-        ):
+        elif known and name not in keys:
             wrong.append((path, "LIMIT", f"no limit {name} is asked of this vehicle", "remove it here"))
     if not _changed(condition, vehicle) and not condition.without_limits:
         message = f"condition {condition.name} changes nothing of the vehicle as it is stated"

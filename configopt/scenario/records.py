@@ -14,26 +14,25 @@ from configopt.scenario.limits import LIMITS, REPEATED_STOPS, near_limit_name
 Mass = Annotated[Figure, quantity("mass", low=0.0, high=2000.0)]
 MassAbove = Annotated[Figure, quantity("mass", above=0.0, high=2000.0)]
 Altitude = Annotated[Figure, quantity("length", low=0.0, high=9000.0)]
-Length = Annotated[Figure, quantity("length", low=0.0)]
-LengthAbove = Annotated[Figure, quantity("length", above=0.0)]
-SignedLength = Annotated[Figure, quantity("length")]
-Speed = Annotated[Figure, quantity("speed", low=0.0)]
-SpeedAbove = Annotated[Figure, quantity("speed", above=0.0)]
-AngularSpeed = Annotated[Figure, quantity("angular_speed", above=0.0)]
-Torque = Annotated[Figure, quantity("torque", above=0.0)]
-Force = Annotated[Figure, quantity("force", above=0.0)]
-Power = Annotated[Figure, quantity("power", low=0.0)]
-Energy = Annotated[Figure, quantity("energy", above=0.0)]
-Area = Annotated[Figure, quantity("area", above=0.0)]
+# Wide bounds that no vehicle comes near: far beyond them figures overflow, or vanish in sums.
+Length = Annotated[Figure, quantity("length", low=0.0, high=1e4)]
+LengthAbove = Annotated[Figure, quantity("length", low=1e-5, high=1e4)]
+SignedLength = Annotated[Figure, quantity("length", high=100.0)]
+SpeedAbove = Annotated[Figure, quantity("speed", low=1e-3, high=300.0)]
+AngularSpeed = Annotated[Figure, quantity("angular_speed", low=1e-3, high=1e6)]
+Torque = Annotated[Figure, quantity("torque", low=1e-3, high=1e6)]
+Force = Annotated[Figure, quantity("force", low=1e-3, high=1e6)]
+PowerAbove = Annotated[Figure, quantity("power", low=1e-3, high=1e9)]
+Energy = Annotated[Figure, quantity("energy", low=1e-3, high=1e12)]
+Area = Annotated[Figure, quantity("area", low=1e-6, high=1e3)]
 Angle = Annotated[Figure, quantity("angle", low=0.0, high=1.2)]
-Damping = Annotated[Figure, quantity("damping", low=0.0)]
-Stiffness = Annotated[Figure, quantity("stiffness", above=0.0)]
+Damping = Annotated[Figure, quantity("damping", low=0.0, high=1e7)]
+Stiffness = Annotated[Figure, quantity("stiffness", low=1.0, high=1e9)]
 Temperature = Annotated[Figure, quantity("temperature", low=200.0, high=400.0)]
 Fraction = Annotated[Figure, quantity("ratio", low=0.0, high=1.0)]
 Grade = Annotated[Figure, quantity("ratio", low=0.0, high=1.0)]
 Efficiency = Annotated[Figure, quantity("ratio", above=0.0, high=1.0)]
-Pressure = Annotated[Figure, quantity("pressure", above=0.0)]
-Price = Annotated[Figure, quantity("price", low=0.0)]
+Price = Annotated[Figure, quantity("price", low=0.0, high=1e9)]
 
 
 PartFamily = Literal[
@@ -59,7 +58,7 @@ class BrakeCircuit(Record):
 
     lever_ratio: Annotated[Figure, quantity("ratio", above=0.0, high=20.0)]
     master_diameter: LengthAbove
-    caliper_mounts: Annotated[list[Identifier], Field(min_length=1)]
+    caliper_mounts: Annotated[list[Identifier], Field(min_length=1, max_length=24)]
     rotor_diameter_max: LengthAbove
     rotors: Annotated[int, Field(ge=1, le=2)] = 1
     """Rotors on this axle: one per wheel, or one on a solid axle."""
@@ -98,12 +97,12 @@ class Drive(Record):
     motor_torque: Torque
     """Peak motor torque."""
     motor_speed_max: AngularSpeed
-    motor_power: Annotated[Figure, quantity("power", above=0.0)]
+    motor_power: PowerAbove
     """Peak mechanical power."""
     motor_efficiency: Efficiency
     drive_efficiency: Efficiency
     regeneration_efficiency: Annotated[Figure, quantity("ratio", low=0.0, high=1.0)]
-    regeneration_torque: Annotated[Figure, quantity("torque", low=0.0)]
+    regeneration_torque: Annotated[Figure, quantity("torque", low=0.0, high=1e6)]
     """Motor torque available for regeneration."""
     hub_interface: Identifier
     chain_line: LengthAbove | None = None
@@ -129,7 +128,7 @@ class Terrain(Record):
     grade: Grade = Figure(0.0)
     direction: Literal["both ways", "up", "down"] = "both ways"
     """both ways: half the distance up, half down."""
-    obstacles: list[Obstacle] = Field(default_factory=list)
+    obstacles: Annotated[list[Obstacle], Field(max_length=20)] = Field(default_factory=list)
     stops_per_km: Annotated[Figure, quantity("ratio", low=0.0, high=100.0)] = Figure(0.0)
 
 
@@ -149,7 +148,7 @@ class Stops(Record):
 
     speed: SpeedAbove
     count: Annotated[int, Field(ge=1, le=100)]
-    interval: Annotated[Figure, quantity("time", above=0.0)]
+    interval: Annotated[Figure, quantity("time", low=0.1, high=1e6)]
 
 
 class LimitRecord(Record):
@@ -194,7 +193,7 @@ class PackageRecord(Record):
     """A package as written in a baseline, choice or decision file."""
 
     tire: Identifier
-    pressure: Annotated[Figure, quantity("pressure", low=0.0)]
+    pressure: Annotated[Figure, quantity("pressure", low=0.0, high=1e7)]
     inner: Identifier
     rim_lock: Identifier | None = None
     rim_locks: Annotated[int, Field(ge=0, le=2)] = 0
@@ -246,9 +245,9 @@ class Condition(Record):
     """Laden as in this condition, on the reference radii, at mid-wheelbase."""
     temperature: Temperature | None = None
     altitude: Altitude | None = None
-    surfaces: dict[Identifier, Identifier] = Field(default_factory=dict)
+    surfaces: Annotated[dict[Identifier, Identifier], Field(max_length=40)] = Field(default_factory=dict)
     """Surfaces of terrains and descents, each with what is there instead in this condition."""
-    without_limits: list[str] = Field(default_factory=list)
+    without_limits: Annotated[list[str], Field(max_length=50)] = Field(default_factory=list)
     """Limits that need not be met in this condition, by name."""
 
 
@@ -299,9 +298,9 @@ class Vehicle(Record):
     """Share of the front brake on descents and stops; without it, in proportion to the loads."""
     hand_force: Force = Figure(200.0)
     terrains: Annotated[list[Terrain], Field(min_length=1, max_length=20)]
-    descents: list[Descent] = Field(default_factory=list)
+    descents: Annotated[list[Descent], Field(max_length=20)] = Field(default_factory=list)
     stops: Stops | None = None
-    limits: list[LimitRecord] = Field(default_factory=list)
+    limits: Annotated[list[LimitRecord], Field(max_length=200)] = Field(default_factory=list)
     conditions: Annotated[list[Condition], Field(max_length=8)] = Field(default_factory=list)
     """Further conditions (wet, cold, a passenger); every limit must be met in each of them and as stated here."""
     over_conditions: Literal["worst", "mean"] | MeanOfWorst | None = None
@@ -349,10 +348,10 @@ class Vehicle(Record):
 class Rates(Record):
     """Exchange rates of a weighted sum: what one unit counts."""
 
-    mass: Annotated[Figure, quantity("per_mass", low=0.0)] | None = None
-    rolling_loss: Annotated[Figure, quantity("per_energy_per_distance", low=0.0)] | None = None
-    energy: Annotated[Figure, quantity("per_energy_per_distance", low=0.0)] | None = None
-    cost: Annotated[Figure, quantity("ratio", low=0.0)] | None = None
+    mass: Annotated[Figure, quantity("per_mass", low=0.0, high=1e9)] | None = None
+    rolling_loss: Annotated[Figure, quantity("per_energy_per_distance", low=0.0, high=1e9)] | None = None
+    energy: Annotated[Figure, quantity("per_energy_per_distance", low=0.0, high=1e9)] | None = None
+    cost: Annotated[Figure, quantity("ratio", low=0.0, high=1e9)] | None = None
 
     @property
     def own_rates(self) -> dict[str, float]:

@@ -23,6 +23,8 @@ from configopt.files.yaml_source import Document, KeyPath, load_yaml
 
 #: Variants that one file may make, grids written out.
 MOST_VARIANTS = 10_000
+#: Grids of one file.
+MOST_GRIDS = 100
 #: Values of one field in a grid.
 MOST_VALUES = 1_000
 #: What files of variants are called.
@@ -131,7 +133,7 @@ class VariantsFile(Record):
     title: str
     note: str = ""
     variants: Annotated[list[Variant], Field(max_length=MOST_VARIANTS)] = Field(default_factory=list)
-    grids: Annotated[list[Grid], Field(max_length=100)] = Field(default_factory=list)
+    grids: Annotated[list[Grid], Field(max_length=MOST_GRIDS)] = Field(default_factory=list)
 
 
 class _Head(Record):
@@ -139,8 +141,8 @@ class _Head(Record):
 
     title: str
     note: str = ""
-    variants: list[Any] = Field(default_factory=list)
-    grids: list[Any] = Field(default_factory=list)
+    variants: Annotated[list[Any], Field(max_length=MOST_VARIANTS)] = Field(default_factory=list)
+    grids: Annotated[list[Any], Field(max_length=MOST_GRIDS)] = Field(default_factory=list)
 
     @model_validator(mode="after")
     def _something(self) -> _Head:

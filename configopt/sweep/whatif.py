@@ -191,7 +191,8 @@ def _as_it_stands(run: Run, stated: Kept | None) -> Solved:
         best = Kept(BEST_TODAY, first.record)
         run.kept = (best, *others)
         plain = changed(base, first.planned)
-        first.answer = {**first.answer, "kept": [compared(plain.case, one, first.answer["aim"], plain.gone) for one in run.kept]}
+        aim = first.answer["aim"]
+        first.answer = {**first.answer, "kept": [compared(plain.case, one, aim, plain.gone) for one in run.kept]}
     return first
 
 

@@ -44,6 +44,13 @@ def change_of(drawn: RandomCase, rng: np.random.Generator) -> Change:
     return Change(limits, prices, out)
 
 
+def one_part_less(drawn: RandomCase, change: Change, rng: np.random.Generator) -> Change:
+    """The same change, and one more part is out."""
+    catalog = drawn.candidates.model.catalog
+    left = [part.id for part in (*catalog.tires, *catalog.rims, *catalog.rotors) if part.id not in change.out]
+    return replace(change, out=(*change.out, str(rng.choice(left))))
+
+
 def changed_candidates(drawn: RandomCase, change: Change) -> Candidates:
     """Candidates made anew under a change."""
     of = drawn.candidates
@@ -78,8 +85,10 @@ def run_sequence(number: int) -> tuple[int, int]:
     drawn = cached_case(*every[number % len(every)])
     rng = np.random.default_rng(1000 + number)
     asked, kept = LiveChoice(drawn.candidates.variant()), 0
-    for _ in range(CHANGES):
-        change = change_of(drawn, rng)
+    change = Change()
+    for step in range(CHANGES):
+        # The last change takes one more part away; where the best choice does not have it, that one stays.
+        change = change_of(drawn, rng) if step < CHANGES - 1 else one_part_less(drawn, change, rng)
         kept += asked._still(asked._changed(change), change) is not None
         require_enumerated(drawn, change, asked.choose(change, Settings(solve=False)))
     return CHANGES, kept

@@ -15,6 +15,7 @@ from configopt.catalog.records import FAMILIES, Source
 from configopt.files.yaml_source import load_yaml
 from configopt.scenario.records import Scenario
 from configopt.schemas import FILE_NAMES, NAMES, schema
+from configopt.schemas.words import DESCRIPTIONS
 
 ROOT = Path(__file__).parents[2]
 Run = Callable[..., Result]
@@ -111,3 +112,55 @@ def test_a_trade_off_without_points_or_with_one_aim_breaks_the_schema(choice: di
     for wrong in ({"status": "complete"}, {"aims": empty["aims"][:1]}, {"cautions": []}):
         with pytest.raises(jsonschema.ValidationError):
             jsonschema.validate({**empty, **wrong}, schema("tradeoff"))
+
+
+SHIPPED = sorted([*(ROOT / "catalogs").glob("*.yaml"), *(ROOT / "scenarios").glob("*.yaml")])
+
+
+@pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.name)
+def test_the_first_line_of_each_shipped_file_names_the_schema_that_it_keeps_to(path: Path) -> None:
+    start = "# yaml-language-server: $schema="
+    first = path.read_text().partition("\n")[0]
+    assert first.startswith(start)
+    named = path.parent / first.removeprefix(start)
+    kinds = {".variants.yaml": "variants", ".decision.yaml": "decision"}
+    kind = next((kind for ending, kind in kinds.items() if path.name.endswith(ending)), "scenario")
+    assert named.name == f"{path.stem if path.parent.name == 'catalogs' else kind}.json"
+    # Found without a network, in a fresh clone.
+    jsonschema.validate(load_yaml(path).data, json.loads(named.read_text()))
+
+
+def test_the_schemas_for_editors_are_what_the_command_writes(run: Run, tmp_path: Path) -> None:
+    assert run("schema", "--into", tmp_path / "new").exit_code == 0
+    written = {path.name: path.read_text() for path in (tmp_path / "new").iterdir()}
+    assert set(written) == {f"{name}.json" for name in FILE_NAMES}
+    stored = {path.name: path.read_text() for path in (ROOT / ".schemas").iterdir()}
+    assert stored == written, "write them anew: configopt schema --into .schemas"
+
+
+def test_a_schema_is_named_or_a_folder_for_all_and_not_both(run: Run, tmp_path: Path) -> None:
+    for arguments in ((), ("tires", "--into", tmp_path), ("--into", tmp_path, "-o", tmp_path / "a.json")):
+        assert run("schema", *arguments).exit_code == 2
+    assert run("schema", "--into", tmp_path / "not" / "there").exit_code == 2
+
+
+@pytest.mark.parametrize("name", FILE_NAMES)
+def test_every_key_of_a_file_is_described_and_every_figure_has_examples_that_it_accepts(name: str) -> None:
+    made = schema(name)
+    for group in (made, *made["$defs"].values()):
+        for key, form in group.get("properties", {}).items():
+            assert form.get("description"), key
+            for example in [one for of in (form, *form.get("anyOf", ())) for one in of.get("examples", ())]:
+                jsonschema.Draft202012Validator({**form, "$defs": made["$defs"]}).validate(example)
+            figures = [one for one in (form, *form.get("anyOf", ())) if "[eE]" in one.get("pattern", "")]
+            assert all(one.get("examples") for one in figures), key
+
+
+def test_no_word_for_editors_is_left_over() -> None:
+    used = {
+        form["description"]
+        for name in FILE_NAMES
+        for group in (schema(name), *schema(name)["$defs"].values())
+        for form in group.get("properties", {}).values()
+    }
+    assert set(DESCRIPTIONS.values()) <= used

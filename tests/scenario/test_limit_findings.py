@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from configopt.guard.checking import check_paths
 from configopt.errors import FindingsError
+from configopt.guard.checking import check_paths
 from configopt.scenario.case import Case, load
 from configopt.scenario.limits import PAIRS
 
