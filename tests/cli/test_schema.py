@@ -56,8 +56,8 @@ def test_the_catalogs_keep_to_the_schema_of_their_family(name: str) -> None:
 
 
 @pytest.mark.parametrize("path", sorted((ROOT / "scenarios").glob("*.yaml")), ids=lambda path: path.stem)
-def test_the_scenarios_and_variants_keep_to_their_schema(path: Path) -> None:
-    kind = "variants" if path.name.endswith(".variants.yaml") else "scenario"
+def test_the_scenarios_variants_and_decisions_keep_to_their_schema(path: Path) -> None:
+    kind = {".variants": "variants", ".decision": "decision"}.get(path.with_suffix("").suffix, "scenario")
     jsonschema.validate(load_yaml(path).data, schema(kind))
 
 
