@@ -42,7 +42,7 @@ ONLY = {
     "references": {"errors"},
     "physics": {"errors"},
 }
-#: Rooms that nobody imports.
+#: Rooms that nobody imports, but for the command line, which starts the page.
 LAST = {"cli", "desk"}
 MODULES = sorted(PACKAGE.rglob("*.py"))
 
@@ -83,7 +83,7 @@ def test_imports_are_absolute(path: Path) -> None:
 def test_a_module_imports_only_rooms_before_its_own(path: Path) -> None:
     own = room(path)
     used = {name.split(".")[1] for name in names(path) if name.startswith("configopt.")} - {own}
-    allowed = ONLY.get(own, set(ROOMS[: ROOMS.index(own)]) - LAST)
+    allowed = ONLY.get(own, set(ROOMS[: ROOMS.index(own)]) - (LAST if own != "cli" else set()))
     assert used <= allowed
 
 

@@ -13,11 +13,13 @@ from configopt.cli.appraise import command as appraise
 from configopt.cli.check import command as check
 from configopt.cli.choose import command as choose
 from configopt.cli.compare import command as compare
+from configopt.cli.convert import command as convert
 from configopt.cli.explain import command as explain
 from configopt.cli.fits import command as fits
 from configopt.cli.output import counted, finding_text, forget_standard_output, is_broken_pipe, say
 from configopt.cli.parts import command as parts
 from configopt.cli.schema import command as schema
+from configopt.cli.sheet import command as sheet
 from configopt.cli.shortlist import command as shortlist
 from configopt.cli.tradeoff import command as tradeoff
 from configopt.cli.whatif import command as whatif
@@ -104,5 +106,19 @@ def main() -> None:
     """
 
 
-for _command in (choose, appraise, compare, tradeoff, shortlist, explain, whatif, parts, fits, check, schema):
+for _command in (
+    choose,
+    appraise,
+    compare,
+    tradeoff,
+    shortlist,
+    explain,
+    whatif,
+    sheet,
+    parts,
+    fits,
+    check,
+    convert,
+    schema,
+):
     main.add_command(_command)

@@ -1,1 +1,1 @@
-"""What is looked at rather than read: charts."""
+"""The decision sheet that is handed over: its contents, drawings, charts, bill of materials and page."""

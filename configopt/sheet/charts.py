@@ -172,3 +172,49 @@ def _sweep_panel(axes: Any, payload: Payload, sweep: Payload) -> None:
     axes.set_ylabel("aim, less is better")
     axes.legend(frameon=False, loc="best")
     axes.margins(0.06)
+
+
+def energy_chart(payload: Payload, today: Payload | None) -> str:
+    """Energy of a kilometre by cause as SVG text: one panel per terrain, a bar per cause; today's as hollow diamonds.
+
+    Parameters
+    ----------
+    payload
+        One vehicle of a choice (schema configopt/choice/1).
+    today
+        The same of today's packages, where there are any.
+    """
+    import matplotlib
+    from matplotlib.figure import Figure
+
+    terrains = payload["terrains"]
+    theirs = [None] * len(terrains) if today is None else today["terrains"]
+    key = "energy_by_cause_wh_per_km"
+    both = [*terrains, *(one for one in theirs if one is not None)]
+    causes = [cause for cause in payload[key] if any(abs(one[key][cause]) >= 0.05 for one in both)]
+    most = max(abs(one[key][cause]) for one in both for cause in causes)
+    with matplotlib.rc_context(STYLE):
+        figure = Figure(figsize=(7.0, 0.9 + 0.24 * len(causes)))
+        panels = figure.subplots(1, len(terrains), sharey=True, squeeze=False)[0]
+        for axes, mine, before in zip(panels, terrains, theirs, strict=True):
+            rows = range(len(causes))
+            axes.barh(rows, [mine[key][cause] for cause in causes], height=0.62, color=STRONG, label="this choice")
+            if before is not None:
+                # Where neither has any, there is nothing to mark.
+                there = [row for row in rows if abs(before[key][causes[row]]) >= 0.05]
+                values = [before[key][causes[row]] for row in there]
+                style = {"linestyle": "none", "marker": "D", "markersize": 4.5, "markerfacecolor": "#ffffff"}
+                axes.plot(values, there, color=INK, label="today's packages", **style)
+            axes.axvline(0.0, color=INK, linewidth=0.6)
+            axes.set_title(mine["name"], fontsize=9.0)
+            axes.set_xlabel("Wh/km")
+            axes.set_xlim(min(0.0, *(one[key][cause] for one in both for cause in causes)) * 1.1, 1.08 * most)
+            axes.tick_params(axis="y", length=0)
+        panels[0].set_yticks(range(len(causes)), [cause.replace("_", " ") for cause in causes])
+        panels[0].invert_yaxis()
+        if today is not None:
+            handles, labels = panels[0].get_legend_handles_labels()
+            figure.legend(handles, labels, loc="outside upper right", ncols=2, frameon=False, fontsize=8.5)
+        text = io.StringIO()
+        figure.savefig(text, format="svg", metadata={"Date": None, "Title": f"Energy by cause of {payload['name']}"})
+    return text.getvalue()

@@ -1,0 +1,262 @@
+"""From a scenario to the contents of its sheet: which searches run, for how long, and what is left out."""
+
+from __future__ import annotations
+
+import hashlib
+import time
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from configopt.appraisal.appraise import appraise
+from configopt.appraisal.one_vehicle import appraise_record
+from configopt.appraisal.vehicle import VehicleModel
+from configopt.choice.result import choose
+from configopt.choice.shortlist import shortlist
+from configopt.choice.tradeoff import tradeoff
+from configopt.decisions.choice_file import ChoiceFile, load_choice, records_for
+from configopt.decisions.json_source import load_json
+from configopt.errors import ConfigoptError, ExitCode, UsageError
+from configopt.reasons.explain import explain
+from configopt.scenario.case import Case
+from configopt.scenario.records import VehicleChoiceRecord
+from configopt.sheet.contents import Contents, contents
+from configopt.sheet.given import Given, results_of
+
+#: Seconds that a further search may take where nobody states a time.
+EACH = 120.0
+#: What can stand on a sheet beside the decision, by the schema of its results.
+FURTHER = {
+    "configopt/tradeoff/1": "tradeoff",
+    "configopt/shortlist/1": "shortlist",
+    "configopt/explanation/1": "explanation",
+}
+WORDS = {"tradeoff": "trade-off", "shortlist": "short list", "explanation": "reasons"}
+_HOW = {"tradeoff": "--tradeoff", "shortlist": "--shortlist", "explanation": "--reasons"}
+_DONE = ("complete", "optimal", "infeasible")
+Payload = Mapping[str, Any]
+Say = Callable[[str], None]
+
+
+@dataclass(frozen=True)
+class Order:
+    """What is wanted of a sheet.
+
+    ``packages`` is a choice file; without one the best choice is searched.  ``results`` are files of results made
+    before.  ``further`` says of each further search whether it runs.
+    """
+
+    packages: Path | None = None
+    results: tuple[Path, ...] = ()
+    further: Mapping[str, bool] = field(default_factory=dict)
+    time_limit: float | None = None
+    threads: int = 1
+
+
+@dataclass(frozen=True)
+class Made:
+    """A sheet's contents; ``None`` where nothing meets the limits or nothing was found, with the reason."""
+
+    contents: Contents | None
+    exit_code: ExitCode
+    why_not: str = ""
+
+
+def make_contents(case: Case, order: Order, say: Say | None = None) -> Made:
+    """Search, appraise and gather what a sheet says.
+
+    Parameters
+    ----------
+    case : scenario and catalogs
+    order : what is wanted
+    say : called with a line of progress now and then
+
+    Raises
+    ------
+    UsageError
+        Results of another scenario or of other catalogs.
+    FindingsError
+        A choice file or a file of results that cannot be read.
+    """
+    began = time.monotonic()
+    given = _read_results(case, order.results)
+    files = {f"scenario {case.path.name}": case.path}
+    code, stopped = ExitCode.DONE, False
+    recorded, searched = "", order.packages is None
+    if order.packages is not None:
+        file = load_choice(order.packages)
+        records: Sequence[VehicleChoiceRecord] = records_for(file, case)
+        payload: Payload = appraise(case, records).to_json()
+        files[f"choice {order.packages.name}"] = order.packages
+        recorded = _recorded(case, file, order.packages)
+    else:
+        choice = choose(case, time_limit=order.time_limit, threads=order.threads, progress=say)
+        payload, records, code = choice.to_json(), choice.records, choice.exit_code
+        stopped = choice.stopped
+        if not choice.vehicles:
+            return Made(None, code, _nothing(payload))
+    left_out: list[str] = []
+    further: dict[str, Payload | None] = dict(given)
+    for name in WORDS:
+        if name in further:
+            continue
+        found, why = _search(case, name, order, began, say, stopped=stopped)
+        further[name] = found
+        if why:
+            left_out.append(why)
+        if found is not None and not _finished(found):
+            code = code or ExitCode.STOPPED_EARLY
+            # Somebody who stops one search wants the sheet now.
+            stopped = stopped or not _out_of_time(order, began)
+    left_out += _other_choice(payload, further)
+    appraised = tuple(
+        appraise_record(VehicleModel(vehicle, case.catalog), record)
+        for vehicle, record in zip(case.scenario.vehicles, records, strict=True)
+    )
+    if say is not None:
+        say("laying out the sheet")
+    hashes = {name: hashlib.sha256(path.read_bytes()).hexdigest() for name, path in files.items()}
+    results = results_of(payload, appraised, further)
+    return Made(contents(Given(case, appraised, results, searched, tuple(left_out), recorded, hashes)), code)
+
+
+def _search(
+    case: Case, name: str, order: Order, began: float, say: Say | None, *, stopped: bool
+) -> tuple[Payload | None, str]:
+    """One further search: its result, and a sentence where there is none or it did not come to its end."""
+    words = WORDS[name]
+    if case.together:
+        return None, f"No {words}: it looks at one vehicle for itself; a sheet made with --vehicle holds it."
+    if not order.further.get(name, False):
+        return None, f"No {words}: not asked for ({_HOW[name]} adds it)."
+    if stopped:
+        return None, f"No {words}: the sheet was stopped before."
+    time_limit = EACH
+    if order.time_limit is not None:
+        time_limit = order.time_limit - (time.monotonic() - began)
+        if time_limit <= 0.0:
+            return None, f"No {words}: the time was over."
+    if say is not None:
+        say(f"{words}: at most {time_limit:.0f} s")
+    search: dict[str, Callable[..., Any]] = {"tradeoff": tradeoff, "shortlist": shortlist, "explanation": explain}
+    try:
+        found = search[name](case, time_limit=time_limit, threads=order.threads, progress=say).to_json()
+    except UsageError as error:
+        return None, f"No {words}: {error}."
+    if name != "explanation" and not found.get("points", found.get("candidates")):
+        return None, f"No {words}: stopped before anything was found."
+    if not _finished(found):
+        return found, f"The {words} was stopped before its end: it holds what was found until then."
+    return found, ""
+
+
+def _finished(found: Payload) -> bool:
+    return found["status"] in _DONE and not found.get("not_reached")
+
+
+def _out_of_time(order: Order, began: float) -> bool:
+    limit = order.time_limit
+    return limit is not None and time.monotonic() - began >= limit
+
+
+def _nothing(payload: Payload) -> str:
+    if payload["status"] == "unknown":
+        return "stopped before any choice was found: there is no decision for a sheet"
+    nearest = "; ".join(row["text"] for row in payload["closest"][:3])
+    told = f"; nearest: {nearest}" if nearest else ""
+    return f"nothing in these catalogs meets every limit: there is no decision for a sheet{told}"
+
+
+def _read_results(case: Case, paths: Sequence[Path]) -> dict[str, Payload]:
+    """Results made before, by name; those of another question are refused."""
+    found: dict[str, Payload] = {}
+    for path in paths:
+        data = load_json(path).data
+        schema = data.get("schema") if isinstance(data, dict) else None
+        name = FURTHER.get(schema) if isinstance(schema, str) else None
+        if name is None:
+            kinds = ", ".join(WORDS.values())
+            raise UsageError(f"{path} holds none of these: {kinds}; write one with its command and --format json")
+        if data.get("scenario") != case.name:
+            raise UsageError(f"{path} is of the scenario {data.get('scenario')}, this one is {case.name}")
+        if data["made_with"]["catalogs_sha256"] != case.catalog.sha256:
+            raise UsageError(f"{path} was made with other catalogs: make it again")
+        if len(case.scenario.vehicles) > 1:
+            raise UsageError(f"{path} looks at one vehicle, the scenario has several: name one with --vehicle")
+        if name in found:
+            raise UsageError(f"{path} is a second {WORDS[name]}; name one")
+        found[name] = data
+    return found
+
+
+def _recorded(case: Case, file: ChoiceFile, path: Path) -> str:
+    """What a choice file says of how it came about, and whether the catalogs are still the same."""
+    told = f"The packages are those of {path.name}."
+    if file.scenario is not None and file.scenario != case.name:
+        told += f" They were chosen for the scenario {file.scenario}, not for this one."
+    accepted = file.document.data.get("decision") if isinstance(file.document.data, Mapping) else None
+    if isinstance(accepted, Mapping):
+        told += f" The decision was accepted by {accepted['by']} on {accepted['date']}: {accepted['why'].rstrip('.')}."
+        told += " Whether it still holds says configopt check."
+    data = _json_of(path)
+    status, made = data.get("status"), data.get("made_with")
+    if status in ("optimal", "feasible") and isinstance(made, Mapping):
+        proven = {
+            "optimal": "proven to be the best in the catalogs of then",
+            "feasible": "the best found when the search was stopped",
+        }[status]
+        same = made.get("catalogs_sha256") == case.catalog.sha256
+        changed = "which have not changed since" if same else "and the catalogs have changed since"
+        told += f" When they were recorded they were {proven}, {changed}."
+    return f"{told} Nothing was searched for this sheet."
+
+
+def _json_of(path: Path) -> Payload:
+    try:
+        data = load_json(path).data
+    except ConfigoptError:
+        return {}
+    return data if isinstance(data, Mapping) else {}
+
+
+def _other_choice(payload: Payload, further: Mapping[str, Payload | None]) -> list[str]:
+    """Where further results are about other packages than the sheet."""
+    mine = payload["vehicles"][0]
+    found = []
+    listed, told = further.get("shortlist"), further.get("explanation")
+    if (
+        listed is not None
+        and listed["candidates"]
+        and not _same(mine, listed["candidates"][0]["vehicles"][0]["packages"])
+    ):
+        found.append("The short list was made around another choice than these packages: its first candidate.")
+    if told is not None and told["choice"] is not None:
+        theirs = [{"position": p, **told["choice"]["choice"][p]} for p in ("front", "rear")]
+        if not _same(mine, theirs):
+            found.append("The reasons are those of the best choice, which is not these packages.")
+    return found
+
+
+def _same(mine: Payload, packages: Sequence[Payload]) -> bool:
+    keys = (
+        "tire",
+        "pressure_kpa",
+        "inner",
+        "rim_lock",
+        "rim",
+        "spokes",
+        "disc_wheel",
+        "hub",
+        "rotor",
+        "caliper",
+        "pad",
+    )
+    ours = {row["position"]: row for row in mine["packages"]}
+    return all(
+        abs(row[key] - ours[row["position"]][key]) < 1e-6
+        if key == "pressure_kpa"
+        else row[key] == ours[row["position"]][key]
+        for row in packages
+        for key in keys
+    )

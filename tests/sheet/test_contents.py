@@ -1,0 +1,306 @@
+"""What the sheet says of trade-offs, short lists, reasons, families and conditions, from results made by hand."""
+
+from __future__ import annotations
+
+import copy
+import re
+from dataclasses import replace
+from typing import Any
+
+import html5lib
+import pytest
+from sheets import ROOT, Sheet, sheet_of
+
+from configopt.appraisal.appraise import appraise
+from configopt.scenario.case import load
+from configopt.sheet.charts import energy_chart
+from configopt.sheet.contents_trade import short_list
+from configopt.sheet.figures import Results
+from configopt.sheet.given import Given
+from configopt.sheet.inline import inline_chart
+from configopt.sheet.tables import Beside, Table, columns
+from configopt.sheet.words import asked_words, limit_words, proof_words, verdict_words
+
+
+def words_of(table: Table) -> list[list[str]]:
+    """A table as texts."""
+
+    def text(cell: Any) -> str:
+        return f"{cell.now}|{cell.was}" if isinstance(cell, Beside) else str(cell)
+
+    return [[text(cell).replace("\N{NO-BREAK SPACE}", " ") for cell in row.cells] for row in table.rows]
+
+
+def second(vehicle: dict[str, Any]) -> dict[str, Any]:
+    """The same vehicle with another front tire, heavier and cheaper."""
+    other = copy.deepcopy(vehicle)
+    other["packages"][0] |= {"tire": "another-tire", "names": {**other["packages"][0]["names"], "tire": "Another"}}
+    other["mass_kg"] += 0.5
+    other["cost"] -= 12.0
+    return other
+
+
+@pytest.fixture(scope="module")
+def told(two_wheeler: Sheet) -> Sheet:
+    """The two-wheeler's sheet with two candidates, a ride, and an explanation."""
+    vehicle = two_wheeler.payload["vehicles"][0]
+    base = {"scenario": two_wheeler.payload["scenario"], "remarks": [], "made_with": two_wheeler.payload["made_with"]}
+    candidates = [
+        {"number": 1, "loss_percent": 0.0, "labels": ["best by the aims"], "vehicles": [vehicle]},
+        {"number": 2, "loss_percent": 1.26, "labels": list("abcdefg"), "vehicles": [second(vehicle)]},
+    ]
+    ridden = {"front": False, "rear": True}
+    ride = {
+        "limit": "sinkage", "position": "rear", "place": "peat-path", "doubt": "sinkage", "first": 1, "second": 2,
+        "values": [50.25, None], "required": 54.0, "unit": "mm", "why": "chance of a miss",
+    }  # fmt: skip
+    listed = {
+        "schema": "configopt/shortlist/1", **base, "status": "partial", "within_percent": 3.0, "plan": [ride],
+        "candidates": [{**one, "ridden": ridden} for one in candidates],
+    }  # fmt: skip
+    change = {"mass_kg": 0.4, "rolling_loss_wh_per_km": -1.5, "energy_wh_per_km": 0.0, "range_km": 1.0, "cost": 3.0}
+    parts = [
+        {"position": "front", "part": "tire", "first": "a", "second": "b-tire"},
+        {"position": "front", "part": "crossings", "first": 2, "second": 0},
+        {"position": None, "part": "final_drive", "first": "x", "second": "y-drive"},
+    ]
+    other = {"aim": 40.0, "loss": 0.75, "change": change, "parts": parts}
+    tire = vehicle["packages"][0]["tire"]
+    flip = {
+        "figure": "friction of rock-steps", "unit": "1", "today": 0.7, "low": 0.47, "high": 0.93, "flips_at": 0.703,
+        "direction": "at least", "no_longer_fits": False, "instead": other, "exact": False,
+        "misses": [{"limit": "creep_margin", "terrain": None, "position": "front"}],
+    }  # fmt: skip
+    why = {
+        "schema": "configopt/explanation/1", **base, "status": "optimal", "not_reached": ["flips"], "choice": None,
+        "limits": [
+            {
+                "limit": "creep_margin", "terrain": None, "positions": ["front", "rear"], "unit": "1", "required": 1.3,
+                "at_least": True, "value": 1.308, "step": {"required": 1.25, "gain": 0.8, **other}, "without": other,
+            }
+        ],
+        "runners_up": [
+            {"what": "tire", "position": "front", "best": [other]}, {"what": "pad", "position": "rear", "best": []},
+        ],
+        "losing": [
+            {"family": "tires", "part": tire, "positions": ["front"], "instead": other},
+            {"family": "pads", "part": vehicle["packages"][0]["pad"], "positions": ["front"], "instead": None},
+        ],
+        "flips": {"figures": 89, "near_choices": 2827, "rows": [flip]},
+    }  # fmt: skip
+    records = [record_of(two_wheeler)]
+    return sheet_of(two_wheeler.case, two_wheeler.payload, records, searched=True, shortlist=listed, explanation=why)
+
+
+def record_of(sheet: Sheet) -> Any:
+    from configopt.scenario.records import VehicleChoiceRecord
+
+    entry = sheet.payload["vehicles"][0]
+    packages = {}
+    for package in entry["packages"]:
+        mine = {
+            key: package[key] for key in ("tire", "inner", "rim_lock", "rim_locks", "rim", "spokes", "hub", "rotor")
+        }
+        mine |= {key: package[key] for key in ("caliper", "pad", "disc_wheel")}
+        mine["pressure"] = f"{package['pressure_kpa']} kPa"
+        mine["crossings"] = int(package["lacing"][0]) if package["lacing"] else None
+        packages[package["position"]] = mine
+    return VehicleChoiceRecord.model_validate({"final_drive": entry["final_drive"], **packages})
+
+
+def test_candidates_stand_with_what_they_lose_and_are_best_at(told: Sheet) -> None:
+    made = told.made.short_list
+    assert made is not None
+    assert made.proof.startswith("The search was stopped: not every tire was looked at.")
+    first, other = words_of(made.candidates)
+    assert first[:2] == ["1", "0.0 %"]
+    assert other[:2] == ["2", "1.3 %"]
+    assert "Another at" in other[6]
+    assert other[7].endswith("on the vehicle today")
+    assert other[8] == "a, b, c, d, and 3 more"
+    (ride,) = words_of(made.rides)
+    assert ride == [
+        "1 and 2",
+        "sinkage, rear on peat-path",
+        "50.2 mm",
+        "no figure",
+        "at most 54.0 mm",
+        "chance of a miss",
+    ]
+
+
+def test_reasons_say_what_limits_what_flips_and_what_losing_costs(told: Sheet) -> None:
+    made = told.made.reasons
+    assert made.limits is not None
+    assert made.runners_up is not None
+    assert made.losing is not None
+    assert made.flips is not None
+    ((limit, asked, has, step, without),) = words_of(made.limits)
+    assert limit == "torque the bead holds over the peak wheel torque, front and rear"
+    assert (asked, has) == ("at least 1.300", "1.308")
+    assert step.startswith(
+        "at 1.250: mass +0.40 kg, rolling loss \N{MINUS SIGN}1.5 Wh/km, cost +3.00 EUR; front tire b-tire"
+    )
+    assert "front lacing radial" in without
+    assert "final drive y-drive" in without
+    up, none = words_of(made.runners_up)
+    assert up[2] == "+0.750"
+    assert none[1] == "none meets every limit"
+    lost, nothing = words_of(made.losing)
+    assert lost[1] == "+0.750"
+    assert nothing[2] == "nothing would meet every limit"
+    ((figure, used, border, then, _),) = words_of(made.flips)
+    assert (figure, used) == ("friction of rock-steps", "0.700|0.470 to 0.930")
+    assert border == "0.703|at least that"
+    assert then == "the choice misses torque the bead holds over the peak wheel torque, front"
+    assert made.flips_note == (
+        "89 figures were moved one at a time. Of some only the 2827 choices nearest to the best were looked at."
+    )
+    assert made.not_reached == ("which uncertain figure could flip the choice",)
+    html5lib.HTMLParser(strict=True).parse(told.html)
+
+
+def test_what_was_rejected_is_named_with_what_it_would_change(told: Sheet) -> None:
+    rejected = [text.replace("\N{NO-BREAK SPACE}", " ") for text in told.made.reasons.rejected]
+    assert rejected[0].startswith("Today's packages: ")
+    assert rejected[1].startswith("Candidate 2 (Another front and ")
+    assert "against the choice mass +0.50 kg, cost \N{MINUS SIGN}12.00 EUR." in rejected[1]
+
+
+def test_the_buyer_sees_what_takes_the_place_of_a_part(told: Sheet) -> None:
+    entry = told.payload["vehicles"][0]
+    rows = {row.part: row.alternates.replace("\N{NO-BREAK SPACE}", " ") for row in told.made.bill_rows}
+    assert rows[entry["packages"][0]["tire"]] == "front tire b-tire (2 other changes go with it), aim +0.750"
+    assert rows[entry["packages"][0]["pad"]] == "none: nothing would meet every limit"
+
+
+def test_what_limits_a_choice_is_ordered_by_urgency(quad: Sheet) -> None:
+    payload = copy.deepcopy(quad.payload)
+    margins = payload["vehicles"][0]["margins"]
+    for margin in margins:
+        margin |= {"met": True, "binding": False, "chance_missed": 0.0}
+    margins[0] |= {"chance_missed": 0.4}
+    margins[1] |= {"binding": True}
+    margins[2] |= {"met": False, "ratio": 0.9}
+    made = sheet_of(quad.case, payload, [quad.case.vehicle.baseline], searched=False).made.reasons.limiting
+    assert len(made) == 3
+    assert " is missed: " in made[0]
+    assert " is used up: " in made[1]
+    assert made[2].endswith("missed in 40 % of the draws.")
+
+
+def test_a_family_is_bought_together_with_its_spares() -> None:
+    case = load(ROOT / "scenarios" / "wardens-family.yaml")
+    records = [vehicle.baseline for vehicle in case.scenario.vehicles]
+    case = replace(case, scenario=case.scenario.model_copy(update={"vehicles": case.scenario.vehicles[:2]}))
+    assert case.scenario.sharing is not None
+    family = {
+        "vehicles_built": 156, "currency": "EUR", "at_most": {"tires": 2}, "spares": {"tires": 16}, "apart": None,
+        "together": {"cost": 1000.0, "different_parts": {"tires": 2, "rims": 1}},
+        "vehicles": [
+            {
+                "name": vehicle.name, "quantity": vehicle.quantity, "same_as_alone": None, "mass_kg": None,
+                "rolling_loss_wh_per_km": 0.25, "energy_wh_per_km": None,
+            }
+            for vehicle in case.scenario.vehicles
+        ],
+    }  # fmt: skip
+    payload = appraise(case, [record for record in records[:2] if record is not None], explained=False).to_json()
+    sheet = sheet_of(case, {**payload, "family": family}, records[:2], searched=False)
+    quantities = [vehicle.quantity for vehicle in case.scenario.vehicles]
+    for row in sheet.made.bill_rows:
+        pieces = dict(row.pieces_per_vehicle)
+        expected = sum(pieces.get(v.name, 0) * v.quantity for v in case.scenario.vehicles)
+        assert row.pieces == expected
+        assert row.spares == int(case.scenario.sharing.spares.get(row.family, 0))  # type: ignore[call-overload]
+    tires = [row for row in sheet.made.bill_rows if row.family == "tires"]
+    assert {row.pieces for row in tires} == {sum(quantities)}
+    parts, vehicles = (words_of(table) for table in sheet.made.family)
+    assert parts[-1][:3] == ["cost of all parts and drives", "1\N{NARROW NO-BREAK SPACE}000.00 EUR", "\N{EM DASH}"]
+    assert vehicles[0][2:] == ["not known", "\N{EM DASH}", "+0.2 Wh/km", "\N{EM DASH}"]
+    html5lib.HTMLParser(strict=True).parse(sheet.html)
+    names = [vehicle.name for vehicle in case.scenario.vehicles]
+    assert all(f"The decision: {name}" in sheet.html for name in names)
+
+
+def test_conditions_of_a_vehicle_stand_beside_each_other() -> None:
+    case = load(ROOT / "scenarios" / "coastal-survey-conditions.yaml")
+    today = case.vehicle.baseline
+    assert today is not None
+    payload = appraise(case, [today], explained=False).to_json()
+    sheet = sheet_of(case, payload, [today], searched=False)
+    table = sheet.made.vehicles[0].conditions
+    assert table is not None
+    named = [row[0] for row in words_of(table)]
+    assert named == [one["name"] for one in payload["vehicles"][0]["conditions"]["each"]]
+    worst = [margin for margin in payload["vehicles"][0]["margins"] if margin.get("condition")]
+    assert worst
+    assert f"({worst[0]['condition']})" in sheet.html
+    html5lib.HTMLParser(strict=True).parse(sheet.html)
+
+
+def test_a_table_with_a_missing_cell_is_refused() -> None:
+    from configopt.sheet.tables import Row
+
+    with pytest.raises(ValueError, match="has 1 cells, not 2"):
+        Table("parts", columns("part", "#mass"), (Row(("tire",)),))
+
+
+def test_a_figure_that_is_not_there_is_refused() -> None:
+    results = Results({"choice": {"vehicles": [{"mass_kg": 1.0}]}})
+    assert results.at("choice/vehicles/0/mass_kg") == 1.0
+    for path in ("choice/vehicles/1/mass_kg", "choice/vehicles/0/weight", "choice/vehicles/x", "other", "choice/a/b"):
+        with pytest.raises(KeyError, match=re.escape(path)):
+            results.at(path)
+
+
+@pytest.mark.parametrize(
+    ("status", "aim", "words"),
+    [
+        ("optimal", {"gap": 0.0}, "Proven: no better choice exists"),
+        ("feasible", {"gap": 0.012}, "none in these catalogs is better by more than 1.20 %."),
+        ("feasible", {"gap": None}, "Nothing is proven about better ones."),
+        ("infeasible", None, "Proven: nothing in these catalogs meets every limit."),
+        ("unknown", None, "Nothing is proven."),
+    ],
+)
+def test_the_proof_is_said_in_words(status: str, aim: Any, words: str) -> None:
+    assert words in proof_words(status, aim)
+
+
+def test_limits_are_named_with_place_side_and_verdict() -> None:
+    margin = {"limit": "rotor_temperature", "terrain": "fell-road", "position": "front", "condition": "wet"}
+    assert limit_words(margin) == "rotor temperature at the end of the descent, front on fell-road (wet)"
+    assert (
+        asked_words({**margin, "required": 380.0, "unit": "degC"}).replace("\N{NO-BREAK SPACE}", " ")
+        == "at most 380 °C"
+    )
+    assert verdict_words({"met": True, "ratio": None}) == "met"
+
+
+def test_a_chart_on_the_page_keeps_its_ids_apart_and_its_colours_with_the_page(quad: Sheet) -> None:
+    vehicle = quad.payload["vehicles"][0]
+    svg = energy_chart(vehicle, quad.made.results.documents["today"]["vehicles"][0])
+    one, two = (inline_chart(svg, name=name, title="<b>", description="&") for name in ("a", "b"))
+    ids = re.findall(r'\bid="([^"]+)"', one)
+    assert ids
+    assert all(name.startswith("a-") for name in ids)
+    assert not {*ids} & {*re.findall(r'\bid="([^"]+)"', two)}
+    assert {name[1:] for name in re.findall(r'href="(#[^"]+)"', one)} <= {*ids}
+    assert not re.findall(r"#[0-9a-fA-F]{6}", one)
+    assert "<style" not in one
+    assert "<metadata" not in one
+    assert "&lt;b&gt;" in one
+    for terrain in vehicle["terrains"]:
+        assert terrain["name"] in one
+
+
+def test_without_todays_packages_a_chart_has_no_marks_for_them(quad: Sheet) -> None:
+    vehicle = quad.payload["vehicles"][0]
+    assert "today" not in energy_chart(vehicle, None)
+    assert "today" in energy_chart(vehicle, quad.made.results.documents["today"]["vehicles"][0])
+
+
+def test_no_short_list_is_no_table(quad: Sheet) -> None:
+    given = Given(quad.case, (), Results({"choice": quad.payload}), False)
+    assert short_list(given) is None
