@@ -91,6 +91,8 @@ def command(
     not, by what it is beaten and which line changed. Files are read below the working folder and PATHS, no others.
     """
     if rule is not None:
+        if paths or since or accept or format_ or strict or as_of or skip_decisions:
+            raise click.UsageError("--rule explains a rule and checks nothing: leave out the rest.")
         emit(_rule_text(rule), output)
         return int(ExitCode.DONE)
     require_writable(output, *(path for path in paths if path.is_file()))
@@ -103,15 +105,18 @@ def command(
         require_junitparser()
     day = _day(as_of)
     if accept is not None:
-        if since is not None or skip_decisions:
-            raise click.UsageError("--accept goes with neither --since nor --skip-decisions.")
+        if since or skip_decisions or format_ or strict or output is not None:
+            raise click.UsageError("--accept writes decisions and no findings: leave out the options for them.")
         return _accept(paths, accept, required_acceptance(by, on, why, "--accept"), time_limit)
     from configopt.guard.apart import Apart
     from configopt.guard.running import run_check
 
     with Apart(time_limit) as apart:
-        ran = run_check(paths, as_of=day, since=since, judged=None if skip_decisions else apart)
+        ran = run_check(paths, as_of=day, since=since, judged=None if skip_decisions else apart, progress=say)
     emit(_text(ran, form, strict), output)
+    if ran.stopped:
+        say("stopped before every decision was decided again")
+        return int(ExitCode.STOPPED_EARLY)
     counted = {finding.severity for finding in ran.findings} & ({"error", "warning"} if strict else {"error"})
     return int(ExitCode.FILE_WRONG if counted else ExitCode.DONE)
 

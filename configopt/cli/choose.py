@@ -27,8 +27,8 @@ _EPILOG = """\b
 Example:
   configopt choose scenarios/upland-wardens.yaml
   configopt choose scenarios/upland-wardens.yaml --format json -o choice.json
-  configopt choose scenarios/upland-wardens.yaml --by "M. Okafor" --on 2026-03-02 \\
-      --why "spring order" --record scenarios/spring-order.decision.yaml"""
+  configopt choose scenarios/upland-wardens.yaml --by Okafor --on 2026-03-02 \\
+      --why "spring order" --record spring.decision.yaml"""
 
 
 @click.command("choose", context_settings=CONTEXT, epilog=_EPILOG, short_help=_SHORT)

@@ -11,6 +11,8 @@ from typing import Any, TypeVar
 
 import click
 
+from configopt.errors import one_line
+
 Function = TypeVar("Function", bound=Callable[..., Any])
 Check = Callable[[click.Context, click.Parameter, Any], Any]
 
@@ -168,6 +170,8 @@ def required_acceptance(by: str | None, on: str | None, why: str | None, option:
     except ValueError:
         raise click.UsageError(f"--on {stated['date']} is no date; write it as 2026-03-31.") from None
     for name, value in stated.items():
+        if one_line(value) != value:
+            raise click.UsageError(f"--{_OPTIONS[name]} holds a character that cannot be shown.")
         if len(value) > ACCEPTANCE_LIMIT:
             option = f"--{_OPTIONS[name]}"
             raise click.UsageError(f"{option} has at most {ACCEPTANCE_LIMIT} characters, this one has {len(value)}.")

@@ -154,7 +154,8 @@ def scenario_groups(case: Case) -> dict[str, tuple[KeyPath, Any]]:
     for number, vehicle in enumerate(data["vehicles"]):
         at: KeyPath = ("vehicles", number)
         nested = {key: value for key, value in vehicle.items() if isinstance(value, dict | list) and value}
-        name = vehicle["name"]
+        # A vehicle may be called like a key of the scenario.
+        name = f"vehicles.{vehicle['name']}"
         groups[name] = (at, {key: value for key, value in vehicle.items() if key not in nested})
         for key, value in nested.items():
             if key in _UNUSED:
@@ -178,7 +179,8 @@ def scenario_changes(decision: DecisionRecord, case: Case) -> list[KeyPath]:
     gone = [name for name in old if name not in groups]
     if gone:
         numbers = {vehicle.name: number for number, vehicle in enumerate(case.scenario.vehicles)}
-        number = numbers.get(gone[0].split(".")[0])
+        _, _, name = gone[0].partition(".")
+        number = numbers.get(name.partition(".")[0])
         found.append(() if number is None else ("vehicles", number))
     return list(dict.fromkeys(found))
 

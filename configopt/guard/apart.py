@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import multiprocessing
+import signal
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from types import TracebackType
@@ -21,6 +22,8 @@ _TOO_LONG = "it did not stop when its time was up"
 
 
 def _confined(memory: int) -> None:
+    # Ctrl-C reaches every process of a terminal; the check ends this one itself.
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
     try:
         import resource
     except ImportError:  # Windows has no such limit

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
@@ -87,15 +87,16 @@ class Check:
             return
         inside = [path / name for name in ("catalogs", "scenarios") if os.path.lexists(path / name)]
         scenarios = scenario_files(path)
-        if not inside and not scenarios:
-            raise UsageError(f"there is nothing to check in {path}: no catalog file, no scenario")
+        decisions = entries(path, DECISION_ENDING)
+        if not inside and not scenarios and not decisions:
+            raise UsageError(f"there is nothing to check in {path}: no catalog file, no scenario, no decision")
         for folder in inside:
             self.path(folder)
         for scenario in scenarios:
             self._scenario(scenario)
         for variants in entries(path, ENDING):
             self._variants(variants)
-        for decision in entries(path, DECISION_ENDING):
+        for decision in decisions:
             self._decision(decision)
 
     def _read(self, path: Path) -> Document:
@@ -176,13 +177,17 @@ class Check:
             raise FindingsError([decision.document.finding(at, "REFERENCE", message, "correct the path")])
         self._scenario(decision.scenario_path)
 
-    def decide(self, judged: Judge = judge) -> list[tuple[OpenDecision, Verdict | None]]:
+    def decide(
+        self, judged: Judge = judge, progress: Callable[[str], None] | None = None
+    ) -> list[tuple[OpenDecision, Verdict | None]]:
         """Decide every recorded decision again, and note what is found.
 
         Parameters
         ----------
         judged
             Decides; :func:`configopt.guard.verdict.judge` or one that runs it elsewhere.
+        progress
+            Called with a line of text before each.
 
         Returns
         -------
@@ -191,6 +196,8 @@ class Check:
         """
         found = []
         for open_ in self.decisions:
+            if progress is not None:
+                progress(f"deciding {shown(open_.decision.path)} again")
             findings, verdict = decision_findings(open_.decision, open_.case, open_.files, judged=judged)
             self.findings.update(findings)
             found.append((open_, verdict))

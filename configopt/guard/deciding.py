@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any
 
+from configopt.appraisal.appraise import version_of
 from configopt.decisions.choice_file import records_for
 from configopt.decisions.decision_file import Decision
 from configopt.decisions.reach import reach
@@ -20,6 +21,14 @@ from configopt.sweep.answers import parts_of
 
 #: Called with a case, the records of a decision and the loss it accepts.
 Judge = Callable[..., Verdict]
+#: Recorded figures, in words and with their units.
+_FIGURES = {
+    "mass_kg": ("mass", "kg"),
+    "cost": ("cost", ""),
+    "rolling_loss_wh_per_km": ("rolling loss", "Wh/km"),
+    "energy_wh_per_km": ("energy", "Wh/km"),
+    "range_km": ("range", "km"),
+}
 #: Lines that are named beside the first.
 _MOST_LINES = 3
 
@@ -95,7 +104,7 @@ def _finding(decision: Decision, case: Case, files: Files, verdict: Verdict) -> 
         what = "; ".join(_miss(miss) for miss in verdict.misses[:_MOST_LINES])
         more = len(verdict.misses) - _MOST_LINES
         text = f"{name} no longer holds: {what}" + (f"; and {more} more" if more > 0 else "")
-        lines = changed_lines(decision, case, files, mine)
+        lines = _likely(changed_lines(decision, case, files, mine), verdict)
         return _at(decision, rules.BROKEN, text, "correct the line, or choose again and record it", lines)
     if verdict.status == "beaten":
         better = [str(row["second"]) for row in verdict.instead if row["second"] is not None]
@@ -121,16 +130,53 @@ def _finding(decision: Decision, case: Case, files: Files, verdict: Verdict) -> 
     if verdict.status == "contradiction":
         text = f"{name}: {verdict.reason}"
         return _at(decision, rules.CONTRADICTION, text, "report it with the files", [])
-    was = decision.record.figures.aim
-    if verdict.aim is not None and abs(verdict.aim - was) > SAME * max(abs(was), 1e-9):
-        text = f"{name} is still the best; its aim was {was:.6g} when it was recorded and is {verdict.aim:.6g} now"
+    moved = _moved(decision, verdict)
+    if moved:
+        text = f"{name} is still the best, with other figures than it was recorded with: {'; '.join(moved)}"
         return _at(decision, rules.MOVED, text, "record it anew to keep its figures up to date: --accept", [])
     return None
+
+
+def _likely(lines: list[Line], verdict: Verdict) -> list[Line]:
+    """Where only cost is missed, prices first; where it is not missed, prices last."""
+    costs = {"cost" in str(miss.get("limit", "")) for miss in verdict.misses}
+    if len(costs) != 1:
+        return lines
+    wanted = costs.pop()
+
+    def priced(line: Line) -> bool:
+        return any(word in str(step) for step in line.at for word in ("price", "cost"))
+
+    return sorted(lines, key=lambda line: priced(line) != wanted)
+
+
+def _moved(decision: Decision, verdict: Verdict) -> list[str]:
+    """Recorded figures that are other ones now."""
+    found = []
+    was = decision.record.figures.aim
+    if verdict.aim is not None and _differ(was, verdict.aim):
+        found.append(f"aim {was:.6g}, now {verdict.aim:.6g}")
+    recorded = decision.record.figures
+    for vehicle, figures in zip(recorded.vehicles, verdict.figures, strict=True):
+        where = f"{vehicle.name} " if len(recorded.vehicles) > 1 else ""
+        for key, (words, unit) in _FIGURES.items():
+            old, new = float(getattr(vehicle, key)), figures[key]
+            if _differ(old, new):
+                unit = recorded.currency if key == "cost" else unit
+                found.append(f"{where}{words} {old:.6g} {unit}, now {new:.6g} {unit}")
+    return found
+
+
+def _differ(old: float, new: float) -> bool:
+    return abs(new - old) > SAME * max(abs(old), 1e-9)
 
 
 def _at(decision: Decision, rule: Rule, text: str, fix: str, lines: list[Line]) -> Finding:
     """The finding at the first line that changed, or at the decision where none did."""
     if not lines:
+        made, running = decision.record.depends_on.configopt, version_of("configopt")
+        if rule in (rules.BEATEN, rules.BROKEN, rules.MOVED) and made != running:
+            text += f"; it was recorded by configopt {made}, this is {running}"
         at = ("figures", "aim") if rule is rules.MOVED else ("decision",)
         return decision.document.finding(at, rule.id, text, fix, severity=rule.severity, at_key=True)
     first, *others = lines
@@ -154,7 +200,7 @@ def _miss(miss: Mapping[str, Any]) -> str:
         return str(miss["text"])
     where = " ".join(str(miss[key]) for key in ("terrain", "position", "condition") if miss.get(key))
     place = f" on {where}" if miss.get("terrain") else f" {where}" if where else ""
-    unit = f" {miss['unit']}" if miss["unit"] else ""
+    unit = f" {miss['unit']}" if miss["unit"] not in ("", "1") else ""
     return f"{miss['limit']}{place} is {miss['value']:.4g}{unit}, asked is {miss['required']:.4g}{unit}"
 
 

@@ -35,10 +35,10 @@ WITHDRAWN = Rule(
 )
 UNPROVEN = Rule(
     "DECISION-UNPROVEN",
-    "warning",
+    "error",
     "a recorded decision that could not be decided again in time",
     "The decision meets every limit; whether it is still the best was not known when the time or memory of the check "
-    "was used up. Give it more: --time-limit.",
+    "was used up, so it is not taken for sound. Give it more: --time-limit.",
 )
 UNCHECKED = Rule(
     "DECISION-UNCHECKED",

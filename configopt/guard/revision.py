@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 from collections.abc import Iterator
 from pathlib import Path
@@ -14,10 +15,26 @@ _ENDINGS = (".yaml", ".yml", ".json")
 #: Files that are taken along; a project has far fewer.
 _MOST_FILES = 20_000
 _SECONDS = 120
+#: Characters of what a link names.
+_LONGEST_LINK = 4_000
 
 
 class RevisionError(ConfigoptError):
     """The repository cannot be asked, or does not know the revision."""
+
+
+def repository(folder: Path) -> Path:
+    """Top folder of the repository around a folder.
+
+    Raises
+    ------
+    UsageError
+        If there is none, or git does not want to read it.
+    """
+    try:
+        return Path(os.fsdecode(_git(folder, "rev-parse", "--show-toplevel")).rstrip("\n"))
+    except RevisionError as error:
+        raise UsageError(f"--since needs a git repository around {folder}: {error}") from None
 
 
 def resolved(revision: str, folder: Path) -> str:
@@ -38,54 +55,63 @@ def resolved(revision: str, folder: Path) -> str:
     Raises
     ------
     UsageError
-        If there is no repository around the folder, or no such revision.
+        If there is no such revision, or the history here does not reach back to that commit.
     """
     try:
         name = _git(folder, "rev-parse", "--verify", "--quiet", "--end-of-options", f"{revision}^{{commit}}")
     except RevisionError:
-        _git(folder, "rev-parse", "--show-toplevel", wrong=f"{folder} lies in no git repository")
-        hint = "fetch it first; a shallow checkout does not have it"
-        raise UsageError(f'there is no revision "{revision[:100]}" in this repository: {hint}') from None
+        hint = "a checkout without its history has to fetch it first"
+        raise UsageError(f'there is no revision "{revision[:100]}" in this repository; {hint}') from None
     commit = name.decode().strip()
     try:
         return _git(folder, "merge-base", "HEAD", commit).decode().strip()
     except RevisionError:
+        if _git(folder, "rev-parse", "--is-shallow-repository").strip() == b"true":
+            message = f"the history here does not reach back to where the change left {revision[:100]}"
+            raise UsageError(f"{message}: fetch more of it (git fetch --unshallow)") from None
         return commit  # no common history, or nothing recorded yet
 
 
-def files_at(commit: str, folder: Path, target: Path) -> None:
-    """Write the files below a folder, as they were, below another one.
+def files_at(commit: str, top: Path, target: Path) -> None:
+    """Write the files of a repository, as they were, into another folder.
 
     Parameters
     ----------
     commit
         Name of a commit, from :func:`resolved`.
-    folder
-        A folder of the repository.
+    top
+        Top folder of the repository.
     target
-        An empty folder; gets the files that a check can read, links and too large files left out.
+        An empty folder; gets the files that a check can read, and links as links: where they lead the reader judges.
     """
-    listing = _git(folder, "ls-tree", "-r", "-z", "--long", commit, "--", ".")
-    wanted = list(_listed(listing.decode("utf-8", "surrogateescape")))
+    listing = _git(top, "ls-tree", "-r", "-z", "--long", "--full-tree", commit)
+    wanted = list(_listed(os.fsdecode(listing)))
     if len(wanted) > _MOST_FILES:
-        raise RevisionError(f"revision {commit[:12]} has more than {_MOST_FILES:,} files here; check a smaller folder")
-    contents = _contents(folder, [blob for blob, _ in wanted])
-    for (_, name), content in zip(wanted, contents, strict=True):
+        raise RevisionError(f"revision {commit[:12]} has more than {_MOST_FILES:,} files; --since cannot compare them")
+    contents = _contents(top, [blob for _, blob, _ in wanted])
+    for (link, _, name), content in zip(wanted, contents, strict=True):
         place = target / name
         if ".." in Path(name).parts or Path(name).is_absolute():
             continue
         place.parent.mkdir(parents=True, exist_ok=True)
-        place.write_bytes(content)
+        if link:
+            place.symlink_to(os.fsdecode(content))
+        else:
+            place.write_bytes(content)
 
 
-def _listed(text: str) -> Iterator[tuple[str, str]]:
-    """Name of the content and path of each plain file of a listing."""
+def _listed(text: str) -> Iterator[tuple[bool, str, str]]:
+    """Whether it is a link, name of the content, and path of each file of a listing; plain files come first."""
+    links = []
     for line in filter(None, text.split("\0")):
         head, _, name = line.partition("\t")
         mode, kind, blob, size = head.split()
         plain = kind == "blob" and mode in ("100644", "100755")
         if plain and name.endswith(_ENDINGS) and size.isdigit() and int(size) <= BYTE_LIMIT:
-            yield blob, name
+            yield False, blob, name
+        elif mode == "120000" and size.isdigit() and int(size) <= _LONGEST_LINK:
+            links.append((True, blob, name))
+    yield from links
 
 
 def _contents(folder: Path, blobs: list[str]) -> Iterator[bytes]:
@@ -100,16 +126,20 @@ def _contents(folder: Path, blobs: list[str]) -> Iterator[bytes]:
         at = end + 2 + size
 
 
-def _git(folder: Path, *arguments: str, given: bytes = b"", wrong: str = "") -> bytes:
-    # No setting of the repository may start another program: a stranger may have written it.
-    command = ["git", "-c", "core.fsmonitor=false", "-c", "core.hooksPath=", "-C", str(folder), *arguments]
+def _git(folder: Path, *arguments: str, given: bytes = b"") -> bytes:
+    # A stranger's change may hold files that look like a repository of their own, with settings that start programs
+    # or fetch what is missing: no such repository is used, nothing is fetched and no hook or monitor is run.
+    settings = ("safe.bareRepository=explicit", "protocol.allow=never", "core.fsmonitor=false", "core.hooksPath=")
+    options = [word for setting in settings for word in ("-c", setting)]
+    environment = {**os.environ, "GIT_NO_LAZY_FETCH": "1", "GIT_TERMINAL_PROMPT": "0", "GIT_OPTIONAL_LOCKS": "0"}
+    command = ["git", *options, "-C", str(folder), *arguments]
     try:
-        done = subprocess.run(command, input=given, capture_output=True, timeout=_SECONDS, check=False)
+        done = subprocess.run(command, input=given, capture_output=True, timeout=_SECONDS, check=False, env=environment)
     except FileNotFoundError:
         raise UsageError("--since needs git, which is not installed here") from None
     except subprocess.TimeoutExpired:
         raise RevisionError("git took too long to answer") from None
     if done.returncode:
         said = " ".join(done.stderr.decode("utf-8", "replace").split())[:300]
-        raise (UsageError(wrong) if wrong else RevisionError(f"git says: {said or 'nothing'}"))
+        raise RevisionError(f"git says: {said or 'nothing'}")
     return done.stdout

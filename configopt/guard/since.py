@@ -7,8 +7,9 @@ package, and the surfaces are the same before and after: nothing else is asked i
 
 from __future__ import annotations
 
+import os
 import re
-from collections import Counter
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -17,15 +18,19 @@ from configopt.decisions.decision_file import scenario_groups, stated
 from configopt.decisions.fingerprint import SILENT
 from configopt.decisions.reach import reach
 from configopt.errors import Finding
+from configopt.files.reading import read_start
+from configopt.files.yaml_source import BYTE_LIMIT
 from configopt.guard import decision_rules
 from configopt.guard.checking import Check, OpenDecision
 from configopt.guard.deciding import Judge, case_of
 from configopt.scenario.case import PACKAGE_PARTS
 
 _LINE_NUMBERS = re.compile(r"(\bline |\.yaml:)\d+")
+_NUMBERS = re.compile(r"\d[\d,.]*")
 _DECISION_RULES = frozenset(rule.id for rule in decision_rules.RULES)
 
-Key = tuple[str, str, str, str]
+#: Where a finding stands apart from line numbers: file, rule, and the keys around its line.
+Place = tuple[str, ...]
 
 
 def new_findings(now: Check, before: Check, here: Path, there: Path) -> list[Finding]:
@@ -36,49 +41,87 @@ def new_findings(now: Check, before: Check, here: Path, there: Path) -> list[Fin
     now, before
         Both checks, done.
     here, there
-        The folders that they read, each as its findings call it.
+        Top folders of what they read.
 
     Returns
     -------
     list of Finding
-        Those of now, without the ones that were there before: of the same rule in the same file, with the same message
-        or about a line that says the same.  Line numbers do not count; of several alike, as many are left as are new.
+        Those of now, without the ones that were there before: of the same rule at the same key of the same entry in the
+        same file, with the same message; where the line itself says the same, numbers of others in the message may
+        differ.  Line numbers do not count.  Each finding of before accounts for one of now.
     """
-    old: Counter[Key] = Counter()
+    old: dict[Place, list[tuple[str, str]]] = {}
+    texts: dict[str, list[str]] = {}
     for finding in before.findings:
-        old.update(_keys(finding, there))
+        old.setdefault(_place(finding, there, texts), []).append((_words(finding), _line(finding, texts)))
     left = []
     for finding in sorted(now.findings):
-        known = next((key for key in _keys(finding, here) if old[key] > 0), None)
-        if known is None:
+        known = old.get(_place(finding, here, texts), [])
+        words, line = _words(finding), _line(finding, texts)
+        same = next((one for one in known if one[0] == words), None)
+        if same is None and finding.rule not in _DECISION_RULES:
+            bare = _NUMBERS.sub("0", words)
+            same = next((one for one in known if line and one[1] == line and _NUMBERS.sub("0", one[0]) == bare), None)
+        if same is None:
             left.append(finding)
         else:
-            old[known] -= 1
+            known.remove(same)
     return left
 
 
-def _keys(finding: Finding, folder: Path) -> list[Key]:
-    """What makes a finding the same as another: its words, or the text of its line where that decides it."""
-    path = _inside(finding.path, folder)
-    keys = [(path, finding.rule, "words", _LINE_NUMBERS.sub(r"\1", finding.message))]
-    if finding.rule not in _DECISION_RULES and finding.line > 0:
-        keys.append((path, finding.rule, "line", _line(finding)))
-    return keys
+def _place(finding: Finding, top: Path, texts: dict[str, list[str]]) -> Place:
+    if finding.rule in _DECISION_RULES:
+        # It names the decision in its words, and stands wherever the cause is.
+        return (finding.rule,)
+    return inside(finding.path, top), finding.rule, *_keys_around(_lines(finding.path, texts), finding.line)
 
 
-def _inside(path: str, folder: Path) -> str:
-    try:
-        return Path(path).resolve().relative_to(folder.resolve()).as_posix()
-    except ValueError:
-        return path
+def _keys_around(lines: Sequence[str], line: int) -> list[str]:
+    """The line's own key, and those of the lines that it is indented under, entries of lists by their first line."""
+    if not 1 <= line <= len(lines):
+        return []
+    text = lines[line - 1]
+    found, indent = [_key(text)], _indent(text)
+    for above in reversed(lines[: line - 1]):
+        if above.strip() and not above.lstrip().startswith("#") and _indent(above) < indent:
+            indent = _indent(above)
+            # The first line of an entry says which one it is; of any other line the key does.
+            found.append(above.strip() if above.lstrip().startswith("- ") else _key(above))
+        if indent == 0:
+            break
+    return found
 
 
-def _line(finding: Finding) -> str:
-    try:
-        lines = Path(finding.path).read_bytes().splitlines()
-    except OSError:
-        return ""
-    return lines[finding.line - 1].decode("utf-8", "replace") if finding.line <= len(lines) else ""
+def _key(line: str) -> str:
+    text = line.strip()
+    return text if text.startswith("- ") else text.partition(":")[0]
+
+
+def _indent(line: str) -> int:
+    return len(line) - len(line.lstrip(" "))
+
+
+def _words(finding: Finding) -> str:
+    return _LINE_NUMBERS.sub(r"\1", finding.message)
+
+
+def _line(finding: Finding, texts: dict[str, list[str]]) -> str:
+    lines = _lines(finding.path, texts)
+    return lines[finding.line - 1] if 1 <= finding.line <= len(lines) else ""
+
+
+def _lines(path: str, texts: dict[str, list[str]]) -> list[str]:
+    if path not in texts:
+        try:
+            texts[path] = read_start(path, BYTE_LIMIT).decode("utf-8", "replace").splitlines()
+        except (OSError, ValueError):
+            texts[path] = []
+    return texts[path]
+
+
+def inside(path: str | Path, top: Path) -> str:
+    """A path as seen from a folder, by its text alone: a link is called as it is written."""
+    return Path(os.path.relpath(os.path.abspath(path), os.path.abspath(top))).as_posix()
 
 
 def untouched(now: OpenDecision, before: OpenDecision) -> bool:
@@ -103,7 +146,14 @@ def _bare(values: dict[str, Any]) -> dict[str, Any]:
     return {key: value for key, value in values.items() if key not in SILENT}
 
 
-def decide_touched(now: Check, before: Check, here: Path, there: Path, judged: Judge) -> None:
+def decide_touched(
+    now: Check,
+    before: Check,
+    here: Path,
+    there: Path,
+    judged: Judge,
+    progress: Callable[[str], None] | None = None,
+) -> None:
     """Decide again what the change can touch, now, and before where something is found now.
 
     Parameters
@@ -114,18 +164,20 @@ def decide_touched(now: Check, before: Check, here: Path, there: Path, judged: J
         The folders that they read.
     judged
         Decides.
+    progress
+        Called with a line of text before each decision of now.
     """
-    earlier = {_inside(str(one.decision.path), there): one for one in before.decisions}
+    earlier = {inside(str(one.decision.path), there): one for one in before.decisions}
     touched, untold = [], []
     for one in now.decisions:
-        other = earlier.get(_inside(str(one.decision.path), here))
+        other = earlier.get(inside(str(one.decision.path), here))
         if other is None:
             touched.append(one)
         elif not untouched(one, other):
             touched.append(one)
             untold.append(other)
     found = replace(now, decisions=touched, findings=set())
-    found.decide(judged)
+    found.decide(judged, progress)
     now.findings |= found.findings
     if found.findings:
         replaced = replace(before, decisions=untold, findings=set())

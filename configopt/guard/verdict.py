@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from configopt.appraisal.report import figures
 from configopt.decisions.comparison import part_differences
 from configopt.errors import AuditError
 from configopt.scenario.case import Case
@@ -32,6 +33,8 @@ class Verdict:
     """Limits that the decision misses, and rules of fit that it breaks."""
     instead: tuple[dict[str, Any], ...] = ()
     """What the better choice has in other places: vehicle, position, part, first and second."""
+    figures: tuple[dict[str, float], ...] = ()
+    """What the decision comes to now, vehicle by vehicle, where it is still the best."""
     reason: str = ""
 
     @property
@@ -89,7 +92,12 @@ def judge(
             return Verdict("beaten", mine, best, bound, instead=tuple(rows))
     if not one_sum(case) and kept["aim"] < found.value - SAME * max(abs(found.value), 1e-9):
         return Verdict("without alternates", kept["aim"], found.value, found.bound)
-    return Verdict("best" if found.proven else "unproven", kept["aim"], found.value, found.bound)
+    # What is accepted to be lost may be more than what is not proven yet.
+    within = found.bound is not None and one_sum(case) and kept["aim"] <= found.bound * (1.0 + accepted_loss)
+    if not found.proven and not within:
+        return Verdict("unproven", kept["aim"], found.value, found.bound)
+    totals = tuple(figures(one) for one in appraised_in(case, records))
+    return Verdict("best", kept["aim"], found.value, found.bound, figures=totals)
 
 
 def accepted_loss(case: Case, records: tuple[VehicleChoiceRecord, ...], found: Best, aim: float) -> float:

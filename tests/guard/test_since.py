@@ -22,7 +22,7 @@ from configopt.guard.verdict import Verdict, judge
 
 pytestmark = pytest.mark.usefixtures("no_catalog_rules")
 #: Changes that are tried, and of them the quick ones.
-CHANGES, QUICK = 200, 6
+CHANGES, QUICK = 200, 3
 _FAMILIES = ("tires", "rims", "hubs", "rotors", "inners", "pads", "calipers", "spokes")
 _NUMBER = re.compile(r"^( +(?:- )?(?!id|name|size)[a-z_]+: )([0-9.]+)(.*)$")
 
@@ -204,3 +204,56 @@ def test_what_was_wrong_before_is_not_what_the_change_did(recorded: Path, tmp_pa
     found = new_findings(check_paths([new]), check_paths([old]), new, old)
     assert [finding.rule for finding in found] == ["QUANTITY"]
     assert '"deep"' in found[0].message
+
+
+def test_an_error_at_another_entry_is_new_though_its_line_says_the_same(recorded: Path, tmp_path: Path) -> None:
+    old, new = tmp_path / "old", tmp_path / "new"
+    shutil.copytree(recorded, old)
+    path = Path("catalogs") / "tires.yaml"
+    first, second = _ids(old / path)[:2]
+    right = re.search(r"    lug_depth: (.*)", (old / path).read_text())
+    assert right is not None
+    set_key(old / path, first, "lug_depth", "deep")
+    shutil.copytree(old, new)
+    set_key(new / path, first, "lug_depth", right[1])
+    line = set_key(new / path, second, "lug_depth", "deep")
+    found = new_findings(check_paths([new]), check_paths([old]), new, old)
+    assert [(finding.rule, finding.line) for finding in found] == [("QUANTITY", line)]
+
+
+def test_one_old_finding_accounts_for_one_new_one_and_for_no_other_key(recorded: Path, tmp_path: Path) -> None:
+    old, new = tmp_path / "old", tmp_path / "new"
+    shutil.copytree(recorded, old)
+    path = Path("catalogs") / "tires.yaml"
+    first, second = _ids(old / path)[:2]
+
+    def without(folder: Path, identifier: str, key: str) -> None:
+        text = (folder / path).read_text()
+        begin, end = entry_span(text, identifier)
+        entry, count = re.subn(rf"    {key}: .*\n", "", text[begin:end], count=1)
+        assert count == 1
+        (folder / path).write_text(text[:begin] + entry + text[end:])
+
+    shutil.copytree(recorded, new)
+    without(old, first, "mass")
+    without(new, first, "tubeless")
+    without(new, second, "mass")
+    found = new_findings(check_paths([new]), check_paths([old]), new, old)
+    assert sorted(finding.message for finding in found) == [
+        'the key "mass" is missing',
+        'the key "tubeless" is missing',
+    ]
+
+
+def test_a_vehicle_called_like_a_key_of_the_scenario_hides_no_change(recorded: Path, tmp_path: Path) -> None:
+    old, new = tmp_path / "old", tmp_path / "new"
+    shutil.copytree(recorded, old)
+    for name in (DECISION, "scenarios/upland-wardens.yaml"):
+        path = old / name
+        path.write_text(path.read_text().replace("warden-two-wheeler", "aims"))
+    shutil.copytree(old, new)
+    scenario = new / "scenarios" / "upland-wardens.yaml"
+    scenario.write_text(scenario.read_text().replace("mass: 1 per kg", "mass: 5 per kg"))
+    now, before, counting = check_paths([new]), check_paths([old]), Counting()
+    decide_touched(now, before, new, old, counting)
+    assert counting.times >= 1
