@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -10,6 +12,9 @@ from configopt.cli.options import CONTEXT
 from configopt.cli.output import counted, emit, relative, say
 from configopt.errors import ExitCode, UsageError
 from configopt.exchange.kinds import KINDS, kind_of
+
+if TYPE_CHECKING:
+    from configopt.exchange.layout import FamilyText
 
 _SHORT = "Catalogs to CSV and XLSX and back, nothing lost on the way."
 _EPILOG = """\b
@@ -30,14 +35,14 @@ Example:
     type=str,
     metavar="PATH",
     help="File ending in .xlsx, .csv or .yaml, or a folder for one file a family, which is made if it is not there.  "
-    "[default: standard output, for one family as CSV or YAML]",
+    "[default: standard output, for one family with --to csv or --to yaml]",
 )
 @click.option(
     "--to",
     type=click.Choice(KINDS),
     help="Kind of the files written.  [default: by the ending of PATH; in a folder YAML from tables, CSV from YAML]",
 )
-@click.option("--replace", is_flag=True, help="Write over files that are there.")
+@click.option("--replace", is_flag=True, help="Write over files that are there; what is fewer than before is said.")
 @click.option(
     "--mapping",
     type=click.Path(exists=True, dir_okay=False, path_type=Path),
@@ -79,7 +84,8 @@ def command(
         (content,) = files.values()
         emit(content.decode(), None)
     else:
-        _write(files, target, folder, source, replace)
+        holds = {path: [one for one in converted.families if not folder or one.family == path.stem] for path in files}
+        _write(files, holds, target, folder, source, replace)
     for path in converted.relaid:
         say(f"note: {relative(path)} comes back in the house layout (one key: value a line, quotes only where needed)")
     missing = [name for name in converted.unchecked if name in ("sources", "tires")]
@@ -93,9 +99,10 @@ def command(
 
 def _target(source: Path, output: str | None, to: str | None) -> tuple[str, Path | None, bool]:
     """Kind of what is written, its path, and whether that is a folder."""
-    if output is None:
+    if output is None or output == "-":
         if to not in ("csv", "yaml"):
-            raise UsageError("name the output: -o catalogs.xlsx, or -o tables/ for one CSV file a family")
+            known = "name the output: -o catalogs.xlsx, or -o tables/ for one CSV file a family"
+            raise UsageError(f"{known}; or print one family with --to csv or --to yaml")
         return to, None, False
     target = Path(output)
     ending = kind_of(target)
@@ -138,18 +145,32 @@ def _require_free(source: Path, target: Path | None, mapping: Path | None) -> No
             raise UsageError(f"-o {target} would overwrite what is read; name another place")
 
 
-def _write(files: dict[Path, bytes], target: Path, folder: bool, source: Path, replace: bool) -> None:
+def _write(
+    files: dict[Path, bytes],
+    holds: Mapping[Path, Sequence[FamilyText]],
+    target: Path,
+    folder: bool,
+    source: Path,
+    replace: bool,
+) -> None:
+    from configopt.exchange.replaced import families_there, fewer, other_family
     from configopt.exchange.writing import write_all
     from configopt.files.writing import WritingError
 
     there = [path for path in files if path.exists()]
     if any(path.samefile(source) for path in there):
         raise UsageError(f"-o {target} would overwrite {source}, which is read; name another place")
+    for path, families in holds.items():
+        names = [made.family for made in families]
+        wrong = other_family(path, names)
+        if wrong is not None:
+            raise UsageError(f"{path} is not for {', '.join(names)}: {wrong}; name another place")
     if there and not replace:
         shown = ", ".join(str(path) for path in there[:3]) + (f" and {len(there) - 3} more" if len(there) > 3 else "")
         verb = "is" if len(there) == 1 else "are"
         raise UsageError(f"{shown} {verb} there already; name another place, or write over with --replace")
     made = folder and not target.exists()
+    before = families_there(there)
     try:
         if made:
             target.mkdir()
@@ -160,3 +181,8 @@ def _write(files: dict[Path, bytes], target: Path, folder: bool, source: Path, r
         if made:
             target.rmdir()
         raise
+    for path, old in before.items():
+        if old is None:
+            say(f"note: {path} could not be read before it was replaced; what it held is not compared")
+        for line in fewer(old or (), holds[path]):
+            say(f"{path}: {line}")

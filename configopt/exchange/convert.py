@@ -15,7 +15,8 @@ from configopt.exchange.fields import RECORDS
 from configopt.exchange.kinds import kind_of
 from configopt.exchange.layout import FamilyText, HeadLine, render
 from configopt.exchange.layout_reader import read_layout
-from configopt.exchange.mapping import MappingFile, mapped_family
+from configopt.exchange.mapped import mapped_family
+from configopt.exchange.mapping import MappingFile
 from configopt.exchange.sheet import family_of, native_reading
 from configopt.exchange.sound import Candidate, require_sound
 from configopt.exchange.table import table_of
@@ -73,7 +74,7 @@ def convert(source: Path, *, mapping: MappingFile | None = None, beside: Path | 
     findings: list[Finding] = []
     for path in files:
         try:
-            read = _read(path, mapping)
+            read = read_families(path, mapping)
         except FindingsError as error:
             findings += error.findings
             continue
@@ -87,7 +88,7 @@ def convert(source: Path, *, mapping: MappingFile | None = None, beside: Path | 
                         raise _lost(str(path))
                 rendered = replace(rendered, text=text)
             families.append(made)
-            candidates.append(Candidate(path, rendered, kind_of(path) == "yaml", made.columns))
+            candidates.append(Candidate(path, rendered, kind_of(path) == "yaml", made.columns, made.header))
     if findings:
         raise FindingsError(findings)
     unchecked = require_sound(candidates, beside)
@@ -150,7 +151,14 @@ def _files(source: Path) -> list[Path]:
     return files
 
 
-def _read(path: Path, mapping: MappingFile | None) -> list[FamilyText]:
+def read_families(path: Path, mapping: MappingFile | None = None) -> list[FamilyText]:
+    """Read the families of one file, not yet checked as a catalog.
+
+    Raises
+    ------
+    FindingsError
+        If the file is none of a family.
+    """
     kind = kind_of(path)
     if kind == "yaml":
         return [_yaml(path)]
@@ -238,7 +246,7 @@ def _native_sheet(
 
 def _mapped_xlsx(raw: bytes, path: str, read: MappingFile) -> FamilyText:
     wanted = read.mapping.sheet
-    sheets = dict(read_xlsx(raw, path, only=wanted))
+    sheets = dict(read_xlsx(raw, path, only=wanted, header_row=read.mapping.header_row))
     if wanted is None and len(sheets) != 1:
         message = f"the workbook has the sheets {', '.join(sheets)[:200]}, and the mapping names none"
         raise FindingsError([read.finding((), message, "add sheet:")])

@@ -104,7 +104,8 @@ def sheet_of(
         place = Place(path, min(at, len(rows)), 1, sheet)
         raise FindingsError([finding(place, "SHEET-EMPTY", "there is no header row", "name the columns in one row")])
     below = [(number + 1, cells) for number, cells in enumerate(rows) if number > at and number + 1 not in skip]
-    return RawSheet(path, sheet, at + 1, tuple(rows[at]), tuple(below), tuple(head))
+    left = [(number + 1, cells) for number, cells in enumerate(rows) if number > at and number + 1 in skip]
+    return RawSheet(path, sheet, at + 1, tuple(rows[at]), tuple(below), tuple(head), tuple(left))
 
 
 def _decoded(raw: bytes, path: str) -> str:

@@ -11,7 +11,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any
+from typing import Any, NamedTuple
 
 import yaml
 from yaml.events import ScalarEvent
@@ -96,6 +96,8 @@ class FamilyText:
     foot: tuple[HeadLine, ...] = ()
     columns: tuple[tuple[KeyPath, int], ...] = ()
     """Of what was read from a table: the fields that have a column, with its number from 1."""
+    header: Place | None = None
+    """Of what was read from a table: where its header row begins."""
 
     def top(self, key: str) -> str | None:
         """The text of a key in the head, such as the currency."""
@@ -108,15 +110,25 @@ class FamilyText:
 
 @dataclass(frozen=True, slots=True)
 class Rendered:
-    """A catalog file made of a :class:`FamilyText`, with the place behind each line (from line 1 on)."""
+    """A catalog file made of a :class:`FamilyText`; of each line (from line 1 on) what it was made of.
+
+    ``places`` say where its content was read, ``paths`` which value or group of the entry it begins, ``entries`` where
+    the entry stands: a constant of a mapping file has its place there, its entry in the sheet.
+    """
 
     family: str
     text: str
     places: tuple[Place | None, ...]
+    paths: tuple[KeyPath, ...] = ()
+    entries: tuple[Place | None, ...] = ()
 
     def place(self, line: int) -> Place | None:
         """Where the content of a line was read."""
         return self.places[line - 1] if 1 <= line <= len(self.places) else None
+
+    def entry(self, line: int) -> tuple[Place | None, KeyPath]:
+        """Where the entry of a line stands, and the path of what the line begins."""
+        return (self.entries[line - 1], self.paths[line - 1]) if 1 <= line <= len(self.entries) else (None, ())
 
 
 def is_number(text: str) -> bool:
@@ -172,11 +184,24 @@ def render(made: FamilyText) -> Rendered:
     Rendered
         The text, with the place behind each line.
     """
-    lines: list[tuple[str, Place | None]] = [(line.text, line.place) for line in made.head]
+    lines = [_Line(line.text, line.place) for line in made.head]
     for entry in made.entries:
         lines += _EntryLines(entry).lines()
-    lines += [(line.text, line.place) for line in made.foot]
-    return Rendered(made.family, "".join(f"{text}\n" for text, _ in lines), tuple(place for _, place in lines))
+    lines += [_Line(line.text, line.place) for line in made.foot]
+    return Rendered(
+        made.family,
+        "".join(f"{line.text}\n" for line in lines),
+        tuple(line.place for line in lines),
+        tuple(line.path for line in lines),
+        tuple(line.entry for line in lines),
+    )
+
+
+class _Line(NamedTuple):
+    text: str
+    place: Place | None
+    path: KeyPath = ()
+    entry: Place | None = None
 
 
 class _EntryLines:
@@ -184,7 +209,7 @@ class _EntryLines:
 
     def __init__(self, entry: Entry) -> None:
         self.entry = entry
-        self.out: list[tuple[str, Place | None]] = []
+        self.out: list[_Line] = []
         self.before: dict[KeyPath, list[str]] = {}
         self.behind: dict[KeyPath, str] = {}
         for comment in entry.comments:
@@ -193,7 +218,7 @@ class _EntryLines:
             elif comment.where == "behind":
                 self.behind[comment.path] = comment.text
 
-    def lines(self) -> list[tuple[str, Place | None]]:
+    def lines(self) -> list[_Line]:
         self._comments((comment.text for comment in self.entry.comments if comment.where == "entry"), 2)
         tree = _tree(self.entry.leaves)
         if isinstance(tree, dict):
@@ -206,12 +231,14 @@ class _EntryLines:
         return self.out
 
     def _comments(self, texts: Iterable[str], indent: int) -> None:
-        self.out += [(f"{' ' * indent}{text}" if text else "", self.entry.place) for text in texts]
+        place = self.entry.place
+        self.out += [_Line(f"{' ' * indent}{text}" if text else "", place, (), place) for text in texts]
 
     def _line(self, lead: str, text: str, path: KeyPath, place: Place | None) -> None:
         indent = len(lead) - len(lead.lstrip(" "))
         self._comments(self.before.pop(path, []), indent)
-        self.out.append((f"{lead}{text}{self.behind.pop(path, '')}", place or self.entry.place))
+        written = f"{lead}{text}{self.behind.pop(path, '')}"
+        self.out.append(_Line(written, place or self.entry.place, path, self.entry.place))
 
     def _mapping(self, node: dict[str | int, Any], indent: int, lead: str, path: KeyPath) -> None:
         for key, child in node.items():

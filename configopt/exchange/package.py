@@ -10,6 +10,8 @@ import io
 import re
 import zipfile
 import zlib
+from collections.abc import Iterator
+from contextlib import contextmanager
 
 from configopt.errors import Finding, FindingsError
 from configopt.exchange import limits
@@ -89,6 +91,20 @@ def _refused(path: str, rule: str, message: str, fix: str = "") -> FindingsError
     return FindingsError([Finding(path, 0, 0, rule, "error", message, fix)])
 
 
+@contextmanager
+def new_archive(out: io.BytesIO) -> Iterator[zipfile.ZipFile]:
+    """An archive to be filled; what is half written when it is given up (Ctrl-C) goes without a word."""
+    archive = zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED)
+    try:
+        yield archive
+    except BaseException:
+        # Without its file it counts as closed: closing it with a part half written would fail once more, be it at its
+        # end of life, where nobody can catch that.
+        archive.fp = None
+        raise
+    archive.close()
+
+
 def packed_alike(raw: bytes, date: str) -> bytes:
     """The same workbook with fixed dates in the archive and in its properties.
 
@@ -100,7 +116,7 @@ def packed_alike(raw: bytes, date: str) -> bytes:
         The date of its last change, as ``1980-01-01T00:00:00Z``.
     """
     out = io.BytesIO()
-    with zipfile.ZipFile(io.BytesIO(raw)) as archive, zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as alike:
+    with zipfile.ZipFile(io.BytesIO(raw)) as archive, new_archive(out) as alike:
         for part in archive.infolist():
             content = archive.read(part)
             if part.filename == "docProps/core.xml":

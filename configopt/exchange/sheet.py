@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from difflib import get_close_matches
@@ -23,6 +24,9 @@ from configopt.exchange.table import COMMENTS, KEY_ORDER, comments_of, in_key_or
 from configopt.files.yaml_source import FINDING_LIMIT
 from configopt.quantities import DIMENSIONS, QuantityError, parse_quantity
 
+#: A number that a zero in front makes a text: its sign and what it should be.
+_LEADING_ZERO = re.compile(r"([-+]?)0+([0-9]+(?:\.[0-9]*)?(?:[eE][-+]?[0-9]+)?)")
+
 
 @dataclass(frozen=True, slots=True)
 class RawSheet:
@@ -34,6 +38,8 @@ class RawSheet:
     header: tuple[Cell, ...]
     rows: tuple[tuple[int, tuple[Cell, ...]], ...]
     head: tuple[HeadLine, ...] = ()
+    skipped: tuple[tuple[int, tuple[Cell, ...]], ...] = ()
+    """Rows below the header that a mapping leaves out."""
 
     def place(self, row: int, column: int) -> Place:
         """The place of a cell; the column counts from 0."""
@@ -140,6 +146,7 @@ def native_reading(raw: RawSheet, family: str) -> Reading:
         findings += wrong
         if column is not None:
             columns.append(column)
+    findings += beyond_headers(raw)
     findings += incomplete(raw, family, columns, set())
     findings += without_unit(raw, columns)
     findings += _spreads(raw, columns)
@@ -176,14 +183,31 @@ def column_for(
     return Column(number, Header(header.path, unit, header.spread), kind), []
 
 
+def beyond_headers(raw: RawSheet) -> list[Finding]:
+    """Values to the right of the last header: nobody would miss them."""
+    width = max((len(cells) for _, cells in raw.rows), default=0)
+    return [found for number in range(len(raw.header), width) for found in _without_header(raw, number)]
+
+
 def _without_header(raw: RawSheet, number: int) -> list[Finding]:
-    for row, cells in raw.rows:
-        if number < len(cells) and cells[number] not in (None, ""):
-            message = f"a value in a column without header: {str(cells[number])[:40]}"
-            return [
-                finding(raw.place(row, number), "SHEET-HEADER", message, "name the column in its header or empty it")
-            ]
-    return []
+    filled = [
+        (row, str(cells[number])) for row, cells in raw.rows if number < len(cells) and not _blank(cells[number])
+    ]  # fmt: skip
+    if not filled:
+        return []
+    (first, text), *others = filled
+    message = f"a value in a column without header: {text[:40]}"
+    if others:
+        more = f" and {len(others) - 3} more" if len(others) > 3 else ""
+        message += f" (also in row {', '.join(str(row) for row, _ in others[:3])}{more})"
+    fix = "name the column in its header or empty it"
+    if raw.sheet is None:
+        fix += "; put a text that holds the separator in quotes"
+    return [finding(raw.place(first, number), "SHEET-HEADER", message, fix)]
+
+
+def _blank(cell: Cell) -> bool:
+    return cell is None or (isinstance(cell, str) and not cell.strip())
 
 
 def incomplete(raw: RawSheet, family: str, columns: Iterable[Column], given: Iterable[str | int]) -> list[Finding]:
@@ -281,7 +305,7 @@ def family_of(raw: RawSheet, family: str, reading: Reading, currency: str = "") 
     if findings:
         raise FindingsError(findings)
     numbers = [(column.header.path, column.number + 1) for column in reading.columns if not column.header.spread]
-    return FamilyText(family, head, tuple(entries), foot, tuple(numbers))
+    return FamilyText(family, head, tuple(entries), foot, tuple(numbers), raw.place(raw.header_row, 0))
 
 
 def _entry(raw: RawSheet, row: int, cells: tuple[Cell, ...], reading: Reading) -> tuple[Entry, list[Finding]]:
@@ -291,6 +315,14 @@ def _entry(raw: RawSheet, row: int, cells: tuple[Cell, ...], reading: Reading) -
         cell = cells[column.number] if column.number < len(cells) else None
         cell = _word(cell, column.words)
         place, path, unit = raw.place(row, column.number), column.header.path, column.header.unit
+        if column.kind.has_unit and unit and isinstance(cell, str):
+            # Without this the text would be taken for a figure without unit, and a unit of another kind advised.
+            zeros = _LEADING_ZERO.fullmatch(unescaped(cell)[0])
+            if zeros is not None:
+                plain = zeros[1] + zeros[2]
+                message = f'"{zeros[0][:40]}" begins with a zero too many'
+                findings.append(finding(place, "SHEET-CELL", message, f'write "{plain}" or "{plain} {unit}"'))
+                continue
         if not column.header.spread:
             leaf = leaf_of(cell, column.kind, path, unit, place)
             if leaf is not None:

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from configopt.catalog.catalog import load_catalog
 from configopt.errors import Finding, FindingsError
-from configopt.exchange.fields import RECORDS, column_name
+from configopt.exchange.fields import RECORDS, column_name, kind_at
 from configopt.exchange.layout import Place, Rendered
 from configopt.exchange.sheet import finding, shown
 from configopt.files.yaml_source import KeyPath, parse_yaml
@@ -27,6 +27,8 @@ class Candidate:
     """Read from YAML: findings keep their line and column."""
     columns: tuple[tuple[KeyPath, int], ...] = ()
     """Of what was read from a table: the fields that have a column, with its number from 1."""
+    header: Place | None = None
+    """Of what was read from a table: where its header row begins."""
 
     @property
     def family(self) -> str:
@@ -126,18 +128,22 @@ def _at_cell(found: Finding, candidate: Candidate, message: str) -> Finding:
         return replace(found, path=str(candidate.path), message=message)
     place = candidate.rendered.place(found.line) or Place(str(candidate.path), 0, 0)
     missing = re.fullmatch(r'the key "(.*)" is missing', message)
-    if found.rule != "MISSING-KEY" or not missing or not place.row:
+    entry, near = candidate.rendered.entry(found.line)
+    if found.rule != "MISSING-KEY" or not missing or entry is None:
         return finding(place, found.rule, message, found.fix)
-    # The finding stands at a neighbour of what is missing, or at the first value of the entry.
-    column, name = _empty(candidate, place, missing[1])
-    return finding(replace(place, column=column), found.rule, f"{name} is empty", f"fill the column {name}")
+    path = _missing_path(candidate, near, missing[1])
+    for own, column in candidate.columns:
+        if own[: len(path)] == path:  # of a group its first column
+            # The finding stands at a neighbour, which may be a constant of a mapping file; the cell is in the sheet.
+            name = column_name(own)
+            return finding(replace(entry, column=column), found.rule, f"{name} is empty", f"fill the column {name}")
+    # The same for every entry: as one finding it is told once.
+    name = column_name(path)
+    return finding(candidate.header or entry, found.rule, f"no column for {name}", f"add the column {name}")
 
 
-def _empty(candidate: Candidate, place: Place, key: str) -> tuple[int, str]:
-    """The column of a field that is missing, and its name."""
-    columns = dict(candidate.columns)
-    near = next((path for path, column in candidate.columns if column == place.column), ())
-    for path in ((*near[:-1], key), (key,)):
-        if path in columns:
-            return columns[path], column_name(path)
-    return place.column, key
+def _missing_path(candidate: Candidate, near: KeyPath, key: str) -> KeyPath:
+    """The path of a key that is missing in a group; the finding stands at the group or at its first value."""
+    paths = [(*near[:depth], key) for depth in range(len(near), -1, -1)]
+    record = RECORDS[candidate.family]
+    return next((path for path in paths if kind_at(record, path) is not None), (key,))

@@ -15,16 +15,18 @@ from configopt.exchange import limits
 from configopt.exchange.cells import Cell, Number, escaped, number_text
 from configopt.exchange.csv_door import sheet_of
 from configopt.exchange.layout import HeadLine, Place
-from configopt.exchange.package import packed_alike, require_harmless
+from configopt.exchange.package import new_archive, packed_alike, require_harmless
 from configopt.exchange.sheet import RawSheet, finding, header_text, no_formula
-from configopt.exchange.table import Table
+from configopt.exchange.table import COMMENTS, KEY_ORDER, Table
 from configopt.files.yaml_source import FINDING_LIMIT
 
 #: The sheet with the lines of each file before and after its entries.
 ABOUT = "about"
 _ABOUT_HEADER = ("file", "lines of the file before its entries, and after parts: those behind them")
 _DATE = datetime.datetime(1980, 1, 1)
-_DECIMALS = re.compile(r"0(?:\.(0+))?(?:_.)?")
+#: Of a number format what is no digit: texts, conditions and currencies in brackets, escaped and padding characters.
+_FORMAT_TEXT = re.compile(r'"[^"]*"|\[[^\]]*\]|[\\_*].')
+_DECIMALS = re.compile(r"[^0#?.,A-Za-z/]*[#0?](?:[#0?,]*[#0?])?(?:\.(0*)[#?]*)?[^0#?.,A-Za-z/]*")
 #: A spreadsheet programme writes characters that XML cannot hold in this way, and so it reads them.
 _CODED = re.compile(r"_x([0-9A-Fa-f]{4})_")
 _WIDEST, _NARROWEST = 44, 8
@@ -57,6 +59,7 @@ def xlsx_bytes(tables: Sequence[Table]) -> bytes:
     """
     require_openpyxl()
     from openpyxl import Workbook
+    from openpyxl.writer.excel import ExcelWriter
 
     workbook = Workbook()
     workbook.properties.creator = "configopt"
@@ -70,7 +73,8 @@ def xlsx_bytes(tables: Sequence[Table]) -> bytes:
         sheet = workbook.create_sheet(table.family)
         _fill(sheet, table.headers, table.rows, text=[kind.name in ("text", "any") for kind in table.kinds])
     out = io.BytesIO()
-    workbook.save(out)
+    with new_archive(out) as archive:
+        ExcelWriter(workbook, archive).save()
     return packed_alike(out.getvalue(), _DATE.strftime("%Y-%m-%dT%H:%M:%SZ"))
 
 
@@ -117,7 +121,9 @@ def _set(cell: Any, value: str | bool) -> None:
         cell.number_format = "@"
 
 
-def read_xlsx(raw: bytes, path: str, *, only: str | None = None) -> list[tuple[str, list[tuple[Cell, ...]]]]:
+def read_xlsx(
+    raw: bytes, path: str, *, only: str | None = None, header_row: int | None = None
+) -> list[tuple[str, list[tuple[Cell, ...]]]]:
     """Read the cells of a workbook.
 
     Parameters
@@ -128,11 +134,14 @@ def read_xlsx(raw: bytes, path: str, *, only: str | None = None) -> list[tuple[s
         What findings call it.
     only
         The one sheet that is wanted; the others are not looked at.
+    header_row
+        Number of the row with the headers, from 1; by default the first that is filled.
 
     Returns
     -------
     list
-        Of every sheet its name and its rows; sheets whose name begins with # are the reader's own and stay out.
+        Of every sheet its name and its rows; sheets and columns whose name begins with # are the reader's own and stay
+        out, whatever they hold.
 
     Raises
     ------
@@ -158,7 +167,7 @@ def read_xlsx(raw: bytes, path: str, *, only: str | None = None) -> list[tuple[s
                 name = str(sheet.title)
                 if name.startswith("#") or (only is not None and name != only):
                     continue
-                rows, budget = _rows(sheet, name, path, budget, findings)
+                rows, budget = _rows(sheet, name, path, budget, findings, header_row)
                 sheets.append((name, rows))
     except FindingsError as error:
         raise FindingsError([*findings, *error.findings]) from None
@@ -170,8 +179,11 @@ def read_xlsx(raw: bytes, path: str, *, only: str | None = None) -> list[tuple[s
     return sheets
 
 
-def _rows(sheet: Any, name: str, path: str, budget: int, findings: list[Finding]) -> tuple[list[tuple[Cell, ...]], int]:
+def _rows(
+    sheet: Any, name: str, path: str, budget: int, findings: list[Finding], header_row: int | None
+) -> tuple[list[tuple[Cell, ...]], int]:
     rows: list[tuple[Cell, ...]] = []
+    own: set[int] = set()  # columns whose header begins with #, but for those that configopt writes
     filled = 0
     sheet.reset_dimensions()  # what the file states of its size need not be true
     for row, cells in enumerate(sheet.iter_rows(), 1):
@@ -191,9 +203,14 @@ def _rows(sheet: Any, name: str, path: str, budget: int, findings: list[Finding]
                 continue
             if (cell.row, cell.column) != (row, column):  # cells must come in order; the parser drops some that do not
                 raise ValueError(f"the cells of sheet {name[:40]} are out of order")
+            if column in own:
+                continue
             value = _value(cell, Place(path, row, column, name), findings)
             if value is not None:
                 values += [None] * (column - 1 - len(values)) + [value]
+        if row == header_row or (header_row is None and values and not filled):
+            texts = [header_text(value) for value in values]
+            own = {at for at, text in enumerate(texts, 1) if text.startswith("#") and text not in (COMMENTS, KEY_ORDER)}
         for wrong, most, noun in (
             (bool(values) and row > limits.ROWS, limits.ROWS, "rows"),
             (len(values) > limits.COLUMNS, limits.COLUMNS, "columns"),
@@ -241,9 +258,18 @@ def _number(value: float, form: str, place: Place, findings: list[Finding]) -> C
         findings.append(finding(place, "SHEET-CELL", "a number out of all range", "correct it"))
         return None
     if "%" in form:
-        return f"{number_text(value * 100)} %"
-    match = _DECIMALS.fullmatch(form)
-    return number_text(value, len(match[1] or "") if match else 0)
+        return Number(f"{number_text(value * 100, _decimals(form))} %")
+    return number_text(value, _decimals(form))
+
+
+def _decimals(form: str) -> int:
+    """Decimals that a number format always shows.
+
+    >>> [_decimals(form) for form in ("0.00", '#,##0.00 "€"', "[$€-407] 0.0##;[Red]-0.0##", "0.00E+00", "General")]
+    [2, 2, 1, 0, 0]
+    """
+    match = _DECIMALS.fullmatch(_FORMAT_TEXT.sub("", form).partition(";")[0])
+    return len(match[1] or "") if match else 0
 
 
 def about_lines(rows: Sequence[tuple[Cell, ...]], path: str, families: Iterable[str]) -> dict[str, list[HeadLine]]:

@@ -188,3 +188,83 @@ def test_the_help_fits_a_narrow_terminal(
     assert result.exit_code == 0
     assert "Example:\n    configopt convert catalogs -o catalogs.xlsx" in result.stdout
     assert max(map(len, result.stdout.splitlines())) <= 80
+
+
+@pytest.mark.parametrize(
+    ("output", "held", "message"),
+    [
+        ("catalogs/rims.yaml", None, "catalogs/rims.yaml is not for pads: its name is that of the family rims"),
+        ("rims.xlsx", None, "rims.xlsx is not for pads: its name is that of the family rims"),
+        ("mine.yaml", "family: rims\nparts: []\n", "the file that is there says family: rims"),
+        ("mine.csv", '"family: rims"\nid\n', "the file that is there says family: rims"),
+        ("scenarios/upland-wardens.yaml", None, "the file that is there is no catalog file"),
+    ],
+)
+def test_a_family_is_not_written_over_another_one(
+    project: Path, run: Run, output: str, held: str | None, message: str
+) -> None:
+    run("convert", "catalogs/pads.yaml", "-o", "pads.csv")
+    path = project / output
+    if held is not None:
+        path.write_text(held, encoding="utf-8")
+    before = path.read_bytes() if path.exists() else None
+    result = run("convert", "pads.csv", "-o", output, "--replace")
+    assert result.exit_code == 2
+    assert message in result.stderr
+    assert (path.read_bytes() if path.exists() else None) == before
+
+
+def test_a_file_in_a_folder_that_says_another_family_stays(project: Path, run: Run) -> None:
+    run("convert", "catalogs/pads.yaml", "-o", "pads.csv")
+    (project / "new").mkdir()
+    (project / "new" / "pads.yaml").write_text("family: rims\nparts: []\n", encoding="utf-8")
+    result = run("convert", "pads.csv", "-o", "new", "--replace")
+    assert (result.exit_code, "says family: rims" in result.stderr) == (2, True)
+
+
+def test_help_and_message_agree_on_standard_output(project: Path, run: Run) -> None:
+    told = " ".join(run("convert", "--help").stdout.split())
+    assert "default: standard output, for one family with --to csv or --to yaml" in told
+    for arguments in (["catalogs/pads.yaml"], ["catalogs/pads.yaml", "-o", "-"]):
+        refused = run("convert", *arguments)
+        assert refused.exit_code == 2
+        assert "or print one family with --to csv or --to yaml" in refused.stderr
+    printed = [run("convert", "catalogs/pads.yaml", *more, "--to", "csv").stdout for more in ([], ["-o", "-"])]
+    assert printed[0] == printed[1] != ""
+    assert not (project / "-").exists()
+
+
+def test_what_is_fewer_than_before_is_said(project: Path, run: Run) -> None:
+    run("convert", "catalogs", "-o", "catalogs.xlsx")
+    workbook = openpyxl.load_workbook("catalogs.xlsx")
+    sheet = workbook["pads"]
+    header = [cell.value for cell in sheet[1]]
+    gone = [sheet.cell(row, 1).value for row in range(2, 7)]
+    column = header.index("figure_sources.life") + 1
+    stated = sum(sheet.cell(row, column).value is not None for row in range(7, sheet.max_row + 1))
+    assert stated > 1
+    sheet.delete_cols(column)
+    sheet.delete_rows(2, 5)
+    workbook.save("catalogs.xlsx")
+    result = run("convert", "catalogs.xlsx", "-o", "catalogs", "--replace")
+    assert result.exit_code == 0, result.stderr
+    lines = result.stderr.splitlines()
+    assert lines[0].startswith(
+        f"catalogs/pads.yaml: 5 entries fewer: {', '.join(gone[:3])} and 2 more; "
+        f"figure_sources.life gone from {stated} entries"
+    )
+    assert len(lines) == 2
+    assert lines[1].startswith("written: catalogs (")
+
+
+def test_of_a_workbook_that_is_replaced_the_families_that_vanish_are_said(project: Path, run: Run) -> None:
+    run("convert", "catalogs", "-o", "all.xlsx")
+    result = run("convert", "catalogs/pads.yaml", "-o", "all.xlsx", "--replace")
+    assert result.exit_code == 0
+    assert "all.xlsx: rims: all " in result.stderr
+    assert "all.xlsx: pads" not in result.stderr
+    (project / "all.xlsx").write_text("mine", encoding="utf-8")
+    again = run("convert", "catalogs/pads.yaml", "-o", "all.xlsx", "--replace")
+    assert "note: all.xlsx could not be read before it was replaced" in again.stderr
+    same = run("convert", "catalogs/pads.yaml", "-o", "all.xlsx", "--replace")
+    assert same.stderr == again.stderr.partition("\n")[2]

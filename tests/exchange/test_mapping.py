@@ -165,3 +165,82 @@ def test_headers_of_configopt_need_no_mapping_in_a_mapped_sheet(trade: Path) -> 
     replace_in(trade / "pricelist.csv", "58,50;new", "58,50;2400")
     replace_in(trade / "pricelist.mapping.yaml", "leave_out:\n  - Remarks\n", "")
     assert [tire.tread_life for tire in tires(trade)] == [2_400_000.0, None]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "column", "fix"),
+    [
+        (";58,50;", ";1.058;", 11, "with decimal_comma, write 1058 or 1058,00, or 1,058 if the point is a decimal one"),
+        (";58,50;", ";1.058,50;", 11, "with decimal_comma, write 1058,50"),
+        (";58,50;", ";58.50;", 11, "with decimal_comma, write 58,50"),
+        (";58,50;", ";1.058.000;", 11, "with decimal_comma, write 1058000 or 1058000,00"),
+        (
+            ";430;",
+            ";1.430 lb;",
+            10,
+            "with decimal_comma, write 1430 or 1430,00, or 1,430 if the point is a decimal one",
+        ),
+    ],
+)
+def test_with_decimal_comma_a_point_in_a_number_is_refused(
+    trade: Path, old: str, new: str, column: int, fix: str
+) -> None:
+    replace_in(trade / "pricelist.csv", old, new)
+    (one,) = findings(trade)
+    assert (one.path, one.line, one.column) == (str(trade / "pricelist.csv"), 4, column)
+    assert one.message == f'a point in the number "{new.strip(";")}"'
+    assert one.fix == fix
+
+
+def test_numbers_and_percents_of_a_workbook_have_no_point_to_be_refused(trade: Path) -> None:
+    workbook = openpyxl.Workbook()
+    sheet = workbook.active
+    assert sheet is not None
+    for line in (trade / "pricelist.csv").read_text(encoding="utf-8").splitlines():
+        cells = [cell.replace(",", ".") for cell in line.split(";")]
+        sheet.append([float(cell) if cell.replace(".", "").isdigit() else cell or None for cell in cells])
+    cell = sheet.cell(3, 13, "Land")
+    for row in (4, 6):
+        cell = sheet.cell(row, 13, 0.385)
+        cell.number_format = "0.0%"
+    workbook.save(trade / "pricelist.xlsx")
+    replace_in(
+        trade / "pricelist.mapping.yaml",
+        "  - header: Price\n",
+        "  - header: Land\n    field: land_fraction\n  - header: Price\n",
+    )
+    assert [float(tire.land_fraction) for tire in tires(trade, "pricelist.xlsx")] == [0.385, 0.385]
+
+
+def test_a_skipped_row_that_holds_an_entry_is_told(trade: Path) -> None:
+    line = replace_in(trade / "pricelist.mapping.yaml", "skip_rows:\n  - 5\n", "skip_rows:\n  - 5\n  - 6\n")
+    (one,) = findings(trade)
+    assert (one.path, one.line) == (str(trade / "pricelist.mapping.yaml"), line + 2)
+    assert one.message == 'row 6 is skipped, but holds an entry: "Scree 100/100-18"'
+    assert "correct skip_rows" in one.fix
+
+
+@pytest.mark.parametrize(
+    "row",
+    [
+        "Sum;;;16,5;;;;;;;124,50;",
+        "Article;Size;Where;Weight (lb);Rim width (in);from (in);to (in);Pressure (psi);Top speed (mph);n/a;Price;",
+        "Scree;see;page 4;on;the;next;sheet;of;this;list;please;",
+    ],
+)
+def test_a_skipped_row_of_sums_or_headings_stays_out(trade: Path, row: str) -> None:
+    replace_in(trade / "pricelist.csv", "Road tires;;;;;;;;;;;", row)
+    assert len(tires(trade)) == 2
+
+
+def test_a_section_row_is_told_in_the_sheet(trade: Path) -> None:
+    replace_in(trade / "pricelist.mapping.yaml", "skip_rows:\n  - 5\n", "")
+    told = findings(trade)
+    assert {(one.path, one.line) for one in told} == {(str(trade / "pricelist.csv"), 5)}
+    assert [one.column for one in told if one.message == "prices.1.unit_price is empty"] == [11]
+
+
+def test_a_value_beyond_the_last_header_of_a_mapped_sheet_is_told(trade: Path) -> None:
+    replace_in(trade / "pricelist.csv", "58,50;new", "58,50;new;more")
+    (one,) = findings(trade)
+    assert (one.line, one.column, one.message) == (4, 13, "a value in a column without header: more")

@@ -83,9 +83,8 @@ def test_a_mistake_in_a_csv_file_is_told_at_its_row_and_column(
     assert [(one.path, one.line, one.rule) for one in findings] == [(str(path), row + 2, rule)]
     assert message in findings[0].message
     column = pads[0].index(header) + 1
-    # An uncertainty stands beside its figure; tiers that contradict each other concern the entry as a whole.
-    elsewhere = {"friction": column + 1, "prices.2.unit_price [EUR]": 1}
-    assert findings[0].column == elsewhere.get(header, column)
+    # An uncertainty stands beside its figure.
+    assert findings[0].column == column + (header == "friction")
 
 
 @pytest.mark.parametrize(("header", "row", "value", "rule", "message"), CASES[:3] + CASES[5:7])
@@ -243,7 +242,7 @@ def test_a_percent_cell_keeps_its_meaning(edited: Callable[..., Path], pads: lis
     workbook["pads"].cell(2, pads[0].index("friction +-") + 1).value = None
     workbook.save(path)
     made = convert(path).families[0]
-    assert {leaf.path: leaf.text for leaf in made.entries[0].leaves}["friction",] == "41 %"
+    assert {leaf.path: leaf.text for leaf in made.entries[0].leaves}["friction",] == "41.0 %"
 
 
 def test_a_price_that_was_typed_keeps_the_decimals_of_its_cell(
@@ -277,3 +276,91 @@ def test_an_empty_table_and_one_without_header_are_told(tmp_path: Path) -> None:
     assert [one.rule for one in found(other)] == ["EMPTY-FAMILY"]
     openpyxl.Workbook().save(tmp_path / "empty.xlsx")
     assert {one.rule for one in found(tmp_path / "empty.xlsx")} == {"FAMILY"}
+
+
+def test_values_beyond_the_last_header_are_told(changed: Callable[..., Path], pads: list[list[str]]) -> None:
+    path = changed({})
+    lines = path.read_text(encoding="utf-8").splitlines()
+    for at in (4, 6):
+        lines[at] += ",lost"
+    lines[5] += ",,  "
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    (one,) = found(path)
+    assert (one.line, one.column, one.rule) == (5, len(pads[0]) + 1, "SHEET-HEADER")
+    assert one.message == "a value in a column without header: lost (also in row 7)"
+
+
+def test_a_cell_beyond_the_last_header_of_a_workbook_is_told(
+    edited: Callable[..., Path], pads: list[list[str]]
+) -> None:
+    cell = f"{letters(len(pads[0]) + 2)}3"
+    (one,) = found(edited(pads={cell: "lost"}))
+    assert (one.line, one.column) == (3, len(pads[0]) + 2)
+    assert one.message == f"sheet pads, cell {cell}: a value in a column without header: lost"
+
+
+def test_a_column_inside_a_group_is_missed_once_with_its_full_name(tmp_path: Path) -> None:
+    text = written(convert(ROOT / "catalogs" / "tires.yaml", beside=ROOT / "catalogs").families, "csv")["tires"]
+    rows = list(csv.reader(io.StringIO(text.decode(), newline="")))
+    at = [row[0] for row in rows].index("id")
+    column = rows[at].index("grip.firm")
+    spread = [number for number, name in enumerate(rows[at]) if name.startswith("grip.firm +-")]
+    path = tmp_path / "tires.csv"
+    with open(path, "w", encoding="utf-8", newline="") as stream:
+        for number, row in enumerate(rows):
+            kept = [cell for place, cell in enumerate(row) if number < at or place not in (column, *spread)]
+            csv.writer(stream, lineterminator="\n").writerow(kept)
+    (one,) = found(path, beside=ROOT / "catalogs")
+    assert (one.line, one.column) == (at + 1, 1)
+    assert (one.message, one.fix) == ("no column for grip.firm", "add the column grip.firm")
+
+
+@pytest.mark.parametrize(
+    ("value", "number", "right"), [("03.42", "03.42", "3.42"), ("'03.42", "03.42", "3.42"), ("-00.5", "-00.5", "-0.5")]
+)
+def test_a_leading_zero_is_told_with_the_unit_of_the_header(
+    changed: Callable[..., Path], value: str, number: str, right: str
+) -> None:
+    (one,) = found(changed({("mass [g]", 3): value}), beside=ROOT / "catalogs")
+    assert one.message == f'"{number}" begins with a zero too many'
+    assert one.fix == f'write "{right}" or "{right} g"'
+
+
+@pytest.mark.parametrize(
+    ("form", "text"),
+    [
+        ("#,##0.00", "9.40"),
+        ('#,##0.00 "€"', "9.40"),
+        ("#,##0.00\\ [$€-407];[Red]-#,##0.00\\ [$€-407]", "9.40"),
+        ('"EUR" 0.000', "9.400"),
+        ("_-* #,##0.00 €_-", "9.40"),
+        ("0.##", "9.4"),
+        ("General", "9.4"),
+        ("0.00E+00", "9.4"),
+    ],
+)
+def test_the_decimals_a_cell_shows_are_kept(
+    edited: Callable[..., Path], pads: list[list[str]], form: str, text: str
+) -> None:
+    path = edited(pads={})
+    workbook = openpyxl.load_workbook(path)
+    cell = workbook["pads"].cell(2, pads[0].index("prices.1.unit_price [EUR]") + 1)
+    cell.value, cell.number_format = 9.4, form
+    workbook.save(path)
+    made = convert(path).families[0]
+    assert {leaf.path: leaf.text for leaf in made.entries[0].leaves}["prices", 0, "unit_price"] == text
+
+
+def test_a_formula_in_a_column_of_the_reader_stays_out(edited: Callable[..., Path]) -> None:
+    path = edited(pads={})
+    before = convert(path).families
+    workbook = openpyxl.load_workbook(path)
+    sheet = workbook["pads"]
+    column = sheet.max_column + 1
+    sheet.cell(1, column).value = "# my sum"
+    sheet.cell(2, column).value = "=1+1"
+    workbook.save(path)
+    assert convert(path).families == before
+    sheet.cell(1, column).value = "# comments"
+    workbook.save(path)
+    assert "SHEET-FORMULA" in {one.rule for one in found(path)}

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import gc
 import io
+import sys
 import zipfile
 
 import openpyxl
@@ -72,3 +74,25 @@ def test_every_date_in_the_archive_is_fixed(few: tuple[FamilyText, ...]) -> None
     with zipfile.ZipFile(io.BytesIO(written(few, "xlsx")[""])) as archive:
         assert {part.date_time for part in archive.infolist()} == {(1980, 1, 1, 0, 0, 0)}
         assert archive.read("docProps/core.xml").count(b"1980-01-01T00:00:00Z") == 2
+
+
+@pytest.mark.parametrize("part", range(1, 25, 4))
+def test_writing_that_is_stopped_ends_without_a_further_error(
+    few: tuple[FamilyText, ...], monkeypatch: pytest.MonkeyPatch, part: int
+) -> None:
+    begun, unraised = 0, []
+    begin = zipfile._ZipWriteFile.__init__  # type: ignore[attr-defined]
+
+    def stop(*arguments: object) -> None:  # as Ctrl-C does between the begin of a part and its content
+        nonlocal begun
+        begun += 1
+        if begun == part:
+            raise KeyboardInterrupt
+        begin(*arguments)
+
+    monkeypatch.setattr("zipfile._ZipWriteFile.__init__", stop)
+    monkeypatch.setattr(sys, "unraisablehook", lambda found: unraised.append(found.exc_value))
+    with pytest.raises(KeyboardInterrupt):
+        written(few, "xlsx")
+    gc.collect()
+    assert unraised == []
