@@ -14,6 +14,7 @@ from configopt.cli.check import command as check
 from configopt.cli.choose import command as choose
 from configopt.cli.compare import command as compare
 from configopt.cli.convert import command as convert
+from configopt.cli.desk import command as desk
 from configopt.cli.explain import command as explain
 from configopt.cli.fits import command as fits
 from configopt.cli.output import counted, finding_text, forget_standard_output, is_broken_pipe, say
@@ -115,6 +116,7 @@ for _command in (
     explain,
     whatif,
     sheet,
+    desk,
     parts,
     fits,
     check,

@@ -1,0 +1,222 @@
+"""The project folder as the page sees it: its scenarios by name, read again when a file changes.
+
+A name that somebody asks for is only ever looked up among the names that the folder has; it never becomes a path.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections import OrderedDict
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from threading import Lock
+
+from configopt.catalog.records import FAMILIES, Part
+from configopt.decisions.decision_file import ENDING as DECISION
+from configopt.decisions.decision_file import Decision, load_decision
+from configopt.desk.movable import Movable, movable
+from configopt.desk.state import State, settings
+from configopt.errors import ConfigoptError, FindingsError
+from configopt.scenario.case import Case
+from configopt.scenario.records import VehicleChoiceRecord
+from configopt.scenario.variants import ENDING as VARIANTS
+from configopt.scenario.variants import Planned, Setting
+from configopt.sweep.changing import Base, changed
+
+#: Scenarios whose catalogs are kept in memory.
+KEPT = 4
+#: Scenarios that are listed.
+MOST_LISTED = 500
+
+
+@dataclass(frozen=True)
+class Listed:
+    """A scenario of the folder by its name."""
+
+    name: str
+    path: Path
+
+
+@dataclass(frozen=True)
+class Opened:
+    """A scenario with its catalogs; ``stamp`` tells one reading of its files from another."""
+
+    base: Base
+    stamp: str
+
+    @property
+    def case(self) -> Case:
+        """As its file has it."""
+        return self.base.case
+
+    @property
+    def families(self) -> Mapping[str, str]:
+        """Family of each part by its id."""
+        return self.base.families
+
+    @cached_property
+    def parts(self) -> Mapping[str, Part]:
+        """Parts by id."""
+        found = {}
+        for family in FAMILIES:
+            if family != "surfaces":
+                found.update({part.id: part for part in self.case.catalog.family(family)})
+        return found
+
+    @cached_property
+    def vehicles(self) -> tuple[str, ...]:
+        """Names of the vehicles."""
+        return tuple(vehicle.name for vehicle in self.case.scenario.vehicles)
+
+    @cached_property
+    def _movable(self) -> dict[str, Movable]:
+        return {}
+
+    def movable(self, vehicle: str) -> Movable:
+        """What can be moved of a vehicle; of the first one where there is none of that name."""
+        name = vehicle if vehicle in self.vehicles else self.vehicles[0]
+        if name not in self._movable:
+            aims = self.case.scenario.aims
+            one = next(of for of in self.case.scenario.vehicles if of.name == name)
+            surfaces = {surface.id: surface for surface in self.case.catalog.surfaces}
+            permits = {
+                terrain.name: float(permitted)
+                for terrain in one.terrains
+                if (permitted := surfaces[terrain.surface].ground_pressure_limit) is not None
+            }
+            rates = {} if aims.in_order else aims.rates
+            self._movable[name] = movable(one, rates, in_order=bool(aims.in_order), permits=permits)
+        return self._movable[name]
+
+    def alone(self, vehicle: str) -> Case:
+        """The case with one of its vehicles."""
+        return self.case.only(vehicle)
+
+    def changed(self, state: State) -> Case:
+        """The scenario as a state has it, with one vehicle; prices and what is left out are not in it.
+
+        Raises
+        ------
+        FindingsError
+            Where the scenario cannot be so.
+        """
+        planned = Planned("desk", settings=tuple(Setting(*row) for row in settings(state, self.movable(state.vehicle))))
+        made = changed(self.base, planned).case
+        return made.only(state.vehicle)
+
+    def with_goods(self, state: State) -> Case:
+        """The same with its prices, without the parts that are left out.
+
+        Raises
+        ------
+        FindingsError
+            Where the scenario cannot be so.
+        """
+        rows = [*settings(state, self.movable(state.vehicle))]
+        rows += [(f"prices.{part}", percent / 100.0) for part, percent in state.prices]
+        rows += [(f"withdrawn.{part}", True) for part in state.out]
+        made = changed(self.base, Planned("desk", settings=tuple(Setting(*row) for row in rows))).case
+        return made.only(state.vehicle)
+
+
+class Project:
+    """The folder that the page was started in."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder.resolve()
+        self.scenarios_folder = self.folder / "scenarios"
+        self._opened: OrderedDict[str, Opened] = OrderedDict()
+        self._lock = Lock()
+        self._decisions: dict[Path, tuple[tuple[int, int], Decision | None]] = {}
+
+    def listed(self) -> dict[str, Listed]:
+        """Scenarios by name, in order of name."""
+        found = {}
+        if self.scenarios_folder.is_dir():
+            for path in sorted(self.scenarios_folder.glob("*.yaml"))[:MOST_LISTED]:
+                if path.is_file() and not path.name.endswith((DECISION, VARIANTS)):
+                    found[path.stem] = Listed(path.stem, path)
+        return found
+
+    def title(self, name: str) -> str:
+        """Title of a listed scenario that was opened before, else nothing: reading all of them would take long."""
+        found = self._opened.get(name)
+        return found.case.scenario.title if found is not None else ""
+
+    def open(self, name: str) -> Opened | None:
+        """A scenario by its name, ``None`` where the folder has none of that name.
+
+        Raises
+        ------
+        FindingsError
+            If it, or its catalogs, are wrong.
+        """
+        one = self.listed().get(name)
+        if one is None:
+            return None
+        with self._lock:
+            kept = self._opened.get(name)
+            if kept is not None and kept.stamp == self._stamp(one.path, kept.case):
+                self._opened.move_to_end(name)
+                return kept
+        base = Base.of(one.path, f"{one.name} as moved on the page")
+        opened = Opened(base, self._stamp(one.path, base.case))
+        with self._lock:
+            self._opened[name] = opened
+            while len(self._opened) > KEPT:
+                self._opened.popitem(last=False)
+        return opened
+
+    def _stamp(self, path: Path, case: Case) -> str:
+        """Changes whenever the scenario's file or one of its catalogs does."""
+        digest = hashlib.sha256()
+        for file in (path, *sorted((path.parent / case.scenario.catalogs).glob("*.yaml"))):
+            try:
+                seen = file.stat()
+            except OSError:
+                continue
+            digest.update(f"{file.name} {seen.st_mtime_ns} {seen.st_size}\n".encode())
+        return digest.hexdigest()[:16]
+
+    def _decision(self, path: Path) -> Decision | None:
+        """A recorded decision, read again when its file changes; ``None`` where it is wrong."""
+        try:
+            seen = path.stat()
+        except OSError:
+            return None
+        stamp = seen.st_mtime_ns, seen.st_size
+        kept = self._decisions.get(path)
+        if kept is None or kept[0] != stamp:
+            if len(self._decisions) > MOST_LISTED:
+                self._decisions.clear()
+            try:
+                kept = stamp, load_decision(path)
+            except (ConfigoptError, OSError):
+                kept = stamp, None
+            self._decisions[path] = kept
+        return kept[1]
+
+    def decisions(self, name: str, vehicle: str) -> dict[str, VehicleChoiceRecord]:
+        """Recorded decisions of a scenario for a vehicle, by the name of their file."""
+        found: dict[str, VehicleChoiceRecord] = {}
+        for path in sorted(self.scenarios_folder.glob(f"*{DECISION}"))[:MOST_LISTED]:
+            decision = self._decision(path)
+            if decision is None or decision.choice.scenario != name:
+                continue
+            for one in decision.record.vehicles:
+                if one.name == vehicle:
+                    found[path.name.removesuffix(DECISION)] = one
+        return found
+
+
+def words_of(error: FindingsError) -> list[str]:
+    """What is wrong, in sentences without places in files that nobody sees.
+
+    Parameters
+    ----------
+    error
+        From applying a state.
+    """
+    return [f"{one.message}{f'; {one.fix}' if one.fix else ''}" for one in error.findings[:8]]

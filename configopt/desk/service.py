@@ -1,0 +1,220 @@
+"""What the page asks for: choices made live in one thread, long questions handed to a process."""
+
+from __future__ import annotations
+
+import asyncio
+import os
+import sys
+import time
+from collections import OrderedDict
+from collections.abc import Callable, Mapping
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from configopt.desk.answer import Laid, Shown, chosen, fitting, laid
+from configopt.desk.candidate_text import record_from
+from configopt.desk.choosing import Choosing
+from configopt.desk.errands import Errand, Runner
+from configopt.desk.jobs import Bench, Cancelled, Job
+from configopt.desk.project import Opened, Project
+from configopt.desk.state import State
+from configopt.scenario.case import Case
+
+#: Vehicles that stay ready to be chosen again, and the memory beyond which only the last one does [bytes].
+MOST_READY, MEMORY = 3, 1_500_000_000
+#: Vehicles of which it is known what fits.
+MOST_KNOWN = 12
+#: Seconds that a choice and a long question may take.
+CHOICE, ERRAND = 180.0, 300.0
+#: How often it is looked whether a job has ended [s].
+LOOK = 0.008
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A choice that is asked for."""
+
+    name: str
+    opened: Opened
+    state: State
+
+
+class Desk:
+    """The project with everything that is being worked out."""
+
+    def __init__(self, folder: Path, *, log: Callable[[str], None] | None = None) -> None:
+        self.project = Project(folder)
+        told = log if log is not None else lambda text: print(text, file=sys.stderr, flush=True)
+        self._readers = ThreadPoolExecutor(1, thread_name_prefix="reading")
+        self._reading: dict[str, Future[Opened | None]] = {}
+        self._ready: OrderedDict[str, Choosing] = OrderedDict()
+        self._fits: OrderedDict[str, Mapping[str, tuple[str, ...]]] = OrderedDict()
+        self.choices = Bench("choosing", self._choose, longest=CHOICE, log=told)
+        self.runner = Runner()
+        self.errands = Bench("errands", self.runner, longest=ERRAND, log=told)
+
+    def close(self) -> None:
+        """End everything that runs."""
+        self._readers.shutdown(wait=False, cancel_futures=True)
+        self.choices.close()
+        self.runner.close()
+        self.errands.close()
+
+    async def opened(self, name: str, seconds: float) -> Opened | None:
+        """A scenario by its name, ``None`` where the project has none of that name.
+
+        Raises
+        ------
+        TimeoutError
+            If it is still being read after so long; the reading goes on.
+        FindingsError
+            If it, or its catalogs, are wrong.
+        """
+        reading = self._reading.get(name)
+        if reading is None:
+            reading = self._readers.submit(self.project.open, name)
+            self._reading[name] = reading
+            reading.add_done_callback(lambda _: self._reading.pop(name, None))
+        return await asyncio.wait_for(asyncio.shield(asyncio.wrap_future(reading)), seconds)
+
+    def choice(self, name: str, opened: Opened, state: State, tab: str = "") -> Job:
+        """The job of a choice.
+
+        Raises
+        ------
+        Busy
+            If too much is being worked out.
+        """
+        key = choice_key(name, opened, state)
+        if is_live(opened, state):
+            return self.choices.ask(key, Asked(name, opened, state), tab)
+        errand = Errand("whole", str(opened.case.path), opened.stamp, state.without_shown(), time_limit=CHOICE)
+        return self.errands.ask(key, errand, tab)
+
+    def known_choice(self, name: str, opened: Opened, state: State) -> Shown | None:
+        """A choice that was worked out before."""
+        bench = self.choices if is_live(opened, state) else self.errands
+        job = bench.known(choice_key(name, opened, state))
+        found: Shown | None = job.result if job is not None and job.status == "done" else None
+        return found
+
+    def errand(self, kind: str, name: str, opened: Opened, state: State, *, part: str = "", tab: str = "") -> Job:
+        """The job of a long question.
+
+        Raises
+        ------
+        Busy
+            If too much is being worked out.
+        """
+        key = f"{name} {opened.stamp} {kind} {part} {state.key()}"
+        errand = Errand(kind, str(opened.case.path), opened.stamp, state.without_shown(), part, ERRAND - 10.0)
+        return self.errands.ask(key, errand, f"{kind} {tab}" if tab else "")
+
+    def cancel(self, key: str) -> None:
+        """End a job early."""
+        self.choices.cancel(key)
+        self.errands.cancel(key)
+
+    def again(self, key: str) -> None:
+        """Have a question asked anew."""
+        self.choices.again(key)
+        self.errands.again(key)
+
+    def _choose(self, job: Job) -> Shown:
+        asked: Asked = job.what
+        opened, state = asked.opened, asked.state
+        case = opened.changed(state)
+        choosing = self._choosing(asked, case, job)
+        if job.asked:
+            raise Cancelled
+        job.say("searching, and proving that nothing better is there")
+        found = chosen(choosing, state, case, job, self.choices.longest)
+        if not found.found and not found.proven:
+            raise Cancelled
+        return replace(found, laid=self._laid(asked, case))
+
+    def _choosing(self, asked: Asked, case: Case, job: Job) -> Choosing:
+        state = asked.state
+        group = group_of(asked.name, asked.opened, state)
+        ground = State(state.vehicle, mix=state.mix, speeds=state.speeds, rates=state.rates).key()
+        key = f"{group} {ground}"
+        found = self._ready.get(key)
+        if found is None:
+            job.say("finding out what fits, and bounding it")
+            found = Choosing.of_case(case)
+            near = [one for other, one in self._ready.items() if other.startswith(group + " ")]
+            if near:
+                found.begin_near(near[-1])
+            self._ready[key] = found
+            self._fits[group] = fitting(found)
+            while len(self._fits) > MOST_KNOWN:
+                self._fits.popitem(last=False)
+        self._ready.move_to_end(key)
+        while len(self._ready) > MOST_READY or (len(self._ready) > 1 and memory() > MEMORY):
+            self._ready.popitem(last=False)
+        return found
+
+    def fits(self, name: str, opened: Opened, state: State) -> Mapping[str, tuple[str, ...]]:
+        """Ids of the parts that fit, by slot such as ``front.tire``; nothing before the first choice."""
+        return self._fits.get(group_of(name, opened, state), {})
+
+    def _laid(self, asked: Asked, case: Case) -> tuple[Laid, ...]:
+        found = []
+        for text in asked.state.beside:
+            if text == "today":
+                # The answer has it already.
+                continue
+            one = self.named(asked.opened, asked.name, asked.state.vehicle, text)
+            if one is None:
+                found.append(Laid(text, "a candidate", problem="it names parts that these catalogs do not have"))
+            else:
+                words, record = one
+                found.append(laid(case, text, words, record))
+        return tuple(found)
+
+    def named(self, opened: Opened, name: str, vehicle: str, text: str) -> tuple[str, Any] | None:
+        """Words and record of a candidate's text; ``None`` where it is none."""
+        if text.startswith("file:"):
+            record = self.project.decisions(name, vehicle).get(text.removeprefix("file:"))
+            return None if record is None else (f"decision {text.removeprefix('file:')}", record)
+        one = next(of for of in opened.case.scenario.vehicles if of.name == vehicle)
+        record = record_from(text, opened.families, [drive.id for drive in one.drive.final_drives])
+        if record is None:
+            return None
+        tires = [opened.parts[record.front.tire].name, opened.parts[record.rear.tire].name]
+        return " and ".join(dict.fromkeys(tires)), record
+
+
+def choice_key(name: str, opened: Opened, state: State) -> str:
+    """The same for every state of the same answer with the same candidates laid over."""
+    return f"{name} {opened.stamp} choice {replace(state, trade=False).query()}"
+
+
+def group_of(name: str, opened: Opened, state: State) -> str:
+    """The same for every state of a vehicle: in all of them the same parts fit."""
+    return f"{name} {opened.stamp} {state.vehicle}"
+
+
+def is_live(opened: Opened, state: State) -> bool:
+    """Whether a vehicle can be chosen live: one weighted sum, as stated, without alternates."""
+    one = next(of for of in opened.case.scenario.vehicles if of.name == state.vehicle)
+    return not (opened.case.scenario.aims.in_order or one.conditions or one.alternates)
+
+
+def memory() -> int:
+    """Memory this process holds [bytes]; 0 where the system does not say."""
+    try:
+        pages = int(Path("/proc/self/statm").read_text().split()[1])
+    except (OSError, ValueError, IndexError):
+        return 0
+    return pages * int(os.sysconf("SC_PAGE_SIZE"))
+
+
+async def settled(job: Job, seconds: float) -> bool:
+    """Wait for a job to end, so long at most; whether it has."""
+    until = time.monotonic() + seconds
+    while not job.ended and time.monotonic() < until:
+        await asyncio.sleep(LOOK)
+    return job.ended

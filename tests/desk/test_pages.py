@@ -1,0 +1,169 @@
+"""Pages are sound HTML, small, and complete without scripts."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+import time
+from typing import Any
+
+import html5lib
+import pytest
+from served import BASE, NAME, VEHICLE, Served, by_id, words
+
+from configopt.desk.pages import _STATIC, FILES
+from configopt.desk.trade_chart import trade_chart
+
+TIRE = "heron-moor-80-100-21"
+PATHS = {
+    "start": "/",
+    "choice": BASE,
+    "changed": f"{BASE}&limit.range=40.5&price.{TIRE}=120&beside=today&trade=follow",
+    "nothing meets": f"{BASE}&limit.range=500",
+    "giving": f"/s/{NAME}/giving?vehicle={VEHICLE}&limit.range=500",
+    "tradeoff": f"/s/{NAME}/tradeoff?vehicle={VEHICLE}&rate.cost=0.01",
+    "keep": f"/s/{NAME}/keep?vehicle={VEHICLE}&limit.range=40.5&kind=variant",
+    "no part": f"/s/{NAME}/why?vehicle={VEHICLE}&part=nobody",
+    "no page": "/nothing",
+}
+
+
+def require_sound(text: str) -> Any:
+    """Parse errors, double ids, labels and references that lead nowhere."""
+    parser = html5lib.HTMLParser(namespaceHTMLElements=False)
+    tree = parser.parse(text)
+    assert [(place, code) for place, code, _ in parser.errors] == []
+    every = list(tree.iter())
+    ids = [element.get("id") for element in every if element.get("id")]
+    assert sorted(ids) == sorted(set(ids))
+    known = set(ids)
+    for element in every:
+        if not isinstance(element.tag, str):
+            continue
+        for name in ("for", "aria-labelledby", "aria-describedby", "form", "list", "data-moves", "data-home"):
+            for one in (element.get(name) or "").split():
+                assert one in known, (element.tag, name, one)
+        if element.tag in ("input", "select") and element.get("type") not in ("hidden", "checkbox"):
+            labelled = any(other.tag == "label" and other.get("for") == element.get("id") for other in every)
+            inside = any(element in list(other.iter()) for other in every if other.tag == "label")
+            assert labelled or inside or element.get("aria-label"), element.attrib
+        if element.tag == "th":
+            assert element.get("scope") in ("col", "row")
+        if element.tag == "table":
+            assert element.find("caption") is not None
+    return tree
+
+
+@pytest.mark.parametrize("name", PATHS)
+def test_pages_are_sound(page: Served, name: str) -> None:
+    found = page.settled(PATHS[name])
+    assert found.status == (404 if name == "no page" else 200)
+    assert found.text.startswith("<!DOCTYPE html>")
+    tree = require_sound(found.text)
+    assert tree.get("lang") == "en"
+    assert len(list(tree.iter("h1"))) == 1
+    assert len(found.text) < 1_000_000
+
+
+def test_parts_of_a_page_only_replace_what_the_page_has(page: Served) -> None:
+    whole = {element.get("id") for element in page.settled(BASE).tree.iter()}
+    for query in ("&limit.range=40.4", "&do=hold%3Afront.tire%3Aheron-moor-80-100-21"):
+        part = page.part(f"/s/{NAME}/answer?vehicle={VEHICLE}{query}").tree
+        swapped = [element.get("id") for element in part.iter() if element.get("hx-swap-oob")]
+        assert len(swapped) > 20
+        assert set(swapped) <= whole
+
+
+def test_the_first_page_comes_at_once_and_is_small(page: Served) -> None:
+    page.settled(BASE)
+    spent = []
+    for _ in range(5):
+        began = time.process_time()
+        found = page.get(BASE)
+        spent.append(time.process_time() - began)
+        assert found.status == 200
+    assert min(spent) <= 0.5
+    assert len(found.text.encode()) + sum(map(len, FILES.values())) <= 1_000_000
+
+
+def test_a_link_opens_the_same_state_again(page: Served) -> None:
+    address = f"{BASE}&mix.peat-path=30&mix.gravel-track=55&mix.rock-steps=25&limit.range=40.5&hold.front.tire={TIRE}"
+    found = page.settled(address)
+    assert by_id(found.tree, "mix-peat-path").get("value") == "30"
+    assert by_id(found.tree, "limit-range").get("value") == "40.5"
+    chosen = [one for one in by_id(found.tree, "pick-front-tire").iter("option") if one.get("selected") is not None]
+    assert [one.get("value") for one in chosen] == [TIRE]
+    assert page.ask("GET", address).status == 200
+
+
+def test_an_address_that_a_browser_wrote_in_another_way_is_the_same(page: Served) -> None:
+    text = page.settled(BASE).text
+    (candidate,) = set(re.findall(r'value="beside:([^"]*~[^"]*)"', text))
+    assert re.fullmatch(r"[a-z0-9_~.-]+", candidate)
+    address = f"{BASE}&beside={candidate}&beside=today"
+    assert page.settled(address).text.count('class="laid laid-') >= 2
+    for written in (
+        address,
+        address.replace("~", "%7E").replace("_", "%5F"),
+        address.replace("beside=t", "beside=%74"),
+    ):
+        assert page.ask("GET", written).status == 200
+
+
+def test_a_form_without_a_script_ends_at_the_address_of_its_state(page: Served) -> None:
+    page.settled(BASE)
+    found = page.ask(
+        "GET", f"{BASE}&limit.range=40.5&limit.cost=940&mix.peat-path=20&hold.front.tire=&do=out%3Ahythe-disc-220-4x80"
+    )
+    assert found.status == 303
+    assert found.headers["location"] == f"{BASE}&limit.range=40.5&out=hythe-disc-220-4x80"
+
+
+def test_a_page_that_is_worked_out_comes_again_by_itself_without_a_script(page: Served) -> None:
+    found = page.get(f"{BASE}&mix.peat-path=33.3&mix.gravel-track=55&mix.rock-steps=25")
+    if "Being worked out" in found.text:
+        assert '<noscript><meta http-equiv="refresh" content="2"></noscript>' in found.text
+        assert "Cancel" in found.text
+
+
+def test_what_lies_over_the_choice_is_drawn_told_and_compared(page: Served) -> None:
+    tree = page.settled(f"{BASE}&beside=today").tree
+    key = words(by_id(tree, "pictures"))
+    assert "A today’s packages" in key
+    assert "misses range" in key
+    assert any("laid-a" in (element.get("class") or "") for element in by_id(tree, "pictures").iter())
+    heads = [words(head) for head in by_id(tree, "sums").iter("th") if head.get("scope") == "col"]
+    assert "A, today’s packages" in heads
+
+
+def test_why_not_is_answered(page: Served) -> None:
+    found = page.settled(f"/s/{NAME}/why?vehicle={VEHICLE}&part=hythe-disc-220-4x80")
+    assert "It is in the best choice (rear)." in found.text
+
+
+def test_the_vendored_script_is_what_its_note_says() -> None:
+    note = (_STATIC / "htmx.txt").read_text()
+    assert hashlib.sha256(FILES["htmx.min.js"]).hexdigest() in note
+    assert 'version:"2.0.11"' in FILES["htmx.min.js"].decode()
+    assert "Zero-Clause BSD" in (_STATIC / "htmx.LICENSE.txt").read_text()
+    assert "htmx.LICENSE.txt" in note
+
+
+def test_the_trade_off_is_drawn_with_a_link_for_every_point() -> None:
+    aims = [{"name": "mass", "unit": "kg"}, {"name": "rolling_loss", "unit": "Wh/km"}]
+    values = [(17.9, 41.0), (18.4, 40.2), (21.2, 39.9)]
+    points = [
+        {"values": {"mass": mass, "rolling_loss": loss}, "text": f"<{number}>"}
+        for number, (mass, loss) in enumerate(values)
+    ]
+    links = [f"/s/a?beside={number}&x" for number in range(3)]
+    chart = trade_chart(points, aims, links, "<1>")
+    tree = require_sound(f"<!DOCTYPE html><html><head><title>t</title></head><body>{chart}</body></html>")
+    marks = [one for one in tree.iter() if str(one.tag).startswith("{http://www.w3.org/2000/svg}")]
+    assert [one.get("href") for one in marks if one.tag.endswith("}a")] == links
+    assert [one.get("class") for one in marks if one.tag.endswith("}rect")] == ["here"]
+    places = [(float(one.get("cx")), float(one.get("cy"))) for one in marks if one.tag.endswith("}circle")]
+    # Heavier stands to the right, less lost further down.
+    assert places[0][0] < places[1][0]
+    assert places[0][1] < places[1][1]
+    assert "mass of the packages, kg" in chart
