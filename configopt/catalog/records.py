@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date
+from itertools import pairwise
 from typing import Annotated, Any, Literal, get_args
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, GetJsonSchemaHandler, model_validator
@@ -34,6 +35,7 @@ from configopt.quantities import (
     Temperature,
     Time,
     Torque,
+    format_quantity,
     is_range,
     quantity,
     range_pattern,
@@ -208,21 +210,29 @@ class Part(Ranged):
 
     @model_validator(mode="after")
     def _ranges_of_concepts(self) -> Part:
-        if self.status != "concept" and any(True for _ in open_figures(self)):
-            raise ValueError("figures that are still ranges belong to status: concept; settle them first")
+        first = next(open_figures(self), None) if self.status != "concept" else None
+        if first is not None:
+            at = [int(step) if step.isdigit() else step for step in first[0].split(".")]
+            message = "figures that are still ranges belong to status: concept"
+            raise problem(message, "settle them first", at=at)
         return self
 
     @model_validator(mode="after")
     def _tiers_in_order(self) -> Part:
-        quantities = [tier.quantity for tier in self.prices]
-        prices = [float(tier.unit_price) for tier in self.prices]
-        if quantities != sorted(set(quantities)):
-            raise ValueError("price tiers must rise in quantity, each quantity once")
-        if prices != sorted(prices, reverse=True):
-            raise ValueError("unit prices must not rise with quantity: correct the tiers")
+        for number, (tier, following) in enumerate(pairwise(self.prices), 1):
+            if following.quantity <= tier.quantity:
+                message = f"price tiers must rise in quantity: found {following.quantity:,} after {tier.quantity:,}"
+                raise problem(message, "put the tiers in order, each quantity once", at=("prices", number, "quantity"))
+            if following.unit_price > tier.unit_price:
+                message = (
+                    f"unit prices must not rise with quantity: {following.unit_price:.2f} from "
+                    f"{following.quantity:,} pieces, {tier.unit_price:.2f} from {tier.quantity:,}"
+                )
+                raise problem(message, "correct the tiers", at=("prices", number, "unit_price"))
         unknown = sorted(set(self.figure_sources) - set(type(self).model_fields))
         if unknown:
-            raise ValueError(f"figure_sources names {', '.join(unknown)}, which this entry does not have")
+            message = f"figure_sources names {', '.join(unknown)}, which this entry does not have"
+            raise problem(message, "name a figure of the entry", at=("figure_sources", unknown[0]))
         return self
 
 
@@ -308,14 +318,20 @@ class Tire(Part):
             raise ValueError("give service_description (like 45M) or maximum_load")
         if self.service_description is None and self.maximum_speed is None:
             raise ValueError("give service_description (like 45M) or maximum_speed")
-        if self.pressure_min > self.pressure_max:
-            raise ValueError("pressure_min is above pressure_max")
-        if self.rim_width_min > self.rim_width_max:
-            raise ValueError("rim_width_min is above rim_width_max")
-        pressures = [float(row.pressure) for row in self.load_at_pressure]
-        loads = [float(row.load) for row in self.load_at_pressure]
-        if pressures != sorted(set(pressures)) or loads != sorted(loads):
-            raise ValueError("load_at_pressure must rise in pressure and load")
+        for name, dimension in (("pressure", "pressure"), ("rim_width", "length")):
+            low, high = (float(getattr(self, f"{name}_{end}")) for end in ("min", "max"))
+            if low > high:
+                least, most = (format_quantity(end, dimension) for end in (low, high))
+                message = f"{name}_min is above {name}_max: {least}, {most}"
+                raise problem(message, f"correct {name}_min or {name}_max", at=f"{name}_min")
+        for number, (row, following) in enumerate(pairwise(self.load_at_pressure), 1):
+            rising = (("pressure", following.pressure > row.pressure), ("load", following.load >= row.load))
+            for key, sound in rising:
+                if not sound:
+                    dimension = "pressure" if key == "pressure" else "mass"
+                    after, before = (format_quantity(getattr(one, key), dimension) for one in (following, row))
+                    message = f"load_at_pressure must rise in pressure and load: {key} {after} after {before}"
+                    raise problem(message, "put the rows in order", at=("load_at_pressure", number, key))
         return self
 
 
@@ -403,7 +419,7 @@ class Hub(Part):
         if self.kind == "studded" and (self.studs is None or any(figure is not None for figure in spoke_figures)):
             raise ValueError("a studded hub needs studs (like 4x110) and no spoke flanges")
         if self.holes is not None and self.holes % 2:
-            raise ValueError("holes must be even: half on each flange")
+            raise problem(f"holes must be even, half on each flange: {self.holes}", "correct holes", at="holes")
         return self
 
 
@@ -438,9 +454,13 @@ class Rotor(Part):
     @model_validator(mode="after")
     def _wear(self) -> Rotor:
         if self.wear_limit >= self.thickness:
-            raise ValueError("wear_limit must be below thickness")
+            worn, new = (format_quantity(figure, "length") for figure in (self.wear_limit, self.thickness))
+            message = f"wear_limit must be below thickness: {worn}, {new}"
+            raise problem(message, "correct wear_limit or thickness", at="wear_limit")
         if 2 * self.track_height >= self.diameter:
-            raise ValueError("track_height is larger than the rotor's radius")
+            height, radius = (format_quantity(figure, "length") for figure in (self.track_height, self.diameter / 2))
+            message = f"track_height is not below the rotor's radius: {height}, {radius}"
+            raise problem(message, "correct track_height or diameter", at="track_height")
         return self
 
 

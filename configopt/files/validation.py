@@ -144,7 +144,7 @@ def collect_items(document: Document, key: str | KeyPath, record_type: Any) -> t
     if unseen:
         entries = f"{len(unseen):,} more {'entry' if len(unseen) == 1 else 'entries'}"
         message = f"{entries} from here on {'is' if len(unseen) == 1 else 'are'} wrong"
-        findings.append(document.finding((*at, unseen[0]), "MORE", message, "correct those before first"))
+        findings.append(document.finding((*at, unseen[0]), "MORE", message, "correct the findings listed before this one first"))
     return records, sorted(findings)
 
 
@@ -191,7 +191,7 @@ def _check(document: Document, record_type: Any, data: Any, at: KeyPath) -> tupl
     if len(chosen) > FINDING_LIMIT:
         message = f"and {len(chosen) - FINDING_LIMIT:,} more from here on"
         path = (*at, *chosen[FINDING_LIMIT].path)
-        findings.append(document.finding(path, "MORE", message, "correct those before first"))
+        findings.append(document.finding(path, "MORE", message, "correct the findings listed before this one first"))
     return None, findings
 
 

@@ -174,9 +174,9 @@ def _differ(old: float, new: float) -> bool:
 def _at(decision: Decision, rule: Rule, text: str, fix: str, lines: list[Line]) -> Finding:
     """The finding at the first line that changed, or at the decision where none did."""
     if not lines:
-        made, running = decision.record.depends_on.configopt, version_of("configopt")
-        if rule in (rules.BEATEN, rules.BROKEN, rules.MOVED) and made != running:
-            text += f"; it was recorded by configopt {made}, this is {running}"
+        if rule in (rules.BEATEN, rules.BROKEN, rules.MOVED):
+            made, running = decision.record.depends_on.configopt, version_of("configopt")
+            text += f"; it was recorded by configopt {made}, this is {running}" if made != running else ""
         at = ("figures", "aim") if rule is rules.MOVED else ("decision",)
         return decision.document.finding(at, rule.id, text, fix, severity=rule.severity, at_key=True)
     first, *others = lines

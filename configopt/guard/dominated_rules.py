@@ -34,6 +34,7 @@ DOMINATED = Rule(
     waivable=True,
 )
 RULES = (DOMINATED,)
+_NO_DEARER = "costs no more at any quantity and is there no later"
 
 
 @dataclass(frozen=True)
@@ -185,8 +186,9 @@ def look(shelf: Shelf) -> Iterator[Found]:
         for worse, better, equal in dominators([entry.part for entry in entries], merits):
             other = entries[better]
             line, _ = other.document.position(("parts", other.index, "id"))
-            said = "equals it" if equal else "fits wherever it does and is nowhere worse"
-            message = f"{other.part.id} (line {line}) {said}, nor dearer at any quantity, nor later"
+            same = "has the same figures" if equal else "fits wherever this part does, is no worse in any figure"
+            joined = "costs as much at every quantity and is there as soon" if equal else _NO_DEARER
+            message = f"{other.part.id} (line {line}) {same}, {joined}"
             yield entries[worse], entries[worse].finding(DOMINATED, (), message, "consider dropping one of them")
 
 

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import partial
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from configopt.catalog.catalog import Catalog
 from configopt.guard.rule import Example, Rule
@@ -107,19 +109,105 @@ _NUMBER = re.compile(r"\s*[+-]?[0-9.]+(?:[eE][+-]?[0-9]+)?\s*")
 
 @dataclass(frozen=True, slots=True)
 class Population:
-    """Peers of a figure: how many, and median and spread of the logarithms of the quotient."""
+    """Peers of a figure: how many, and median and spread of the logarithms of the quotient.
+
+    Where figures of some peers are in doubt, the median lies from *low* to *high* whatever they are, and *spread* is
+    the largest that is possible; so nobody is called unlike the rest because of somebody else's mistake.
+    """
 
     count: int
-    middle: float
+    low: float
+    high: float
     spread: float
+
+    @property
+    def middle(self) -> float:
+        """The median, or the middle of where it can lie."""
+        return (self.low + self.high) / 2
 
     def deviation(self, quotient: float) -> float:
         """Robust standard deviations from the median."""
-        return abs(math.log(quotient) - self.middle) / self.spread
+        logarithm = math.log(quotient)
+        return max(self.low - logarithm, logarithm - self.high, 0.0) / self.spread
 
     def ends(self) -> tuple[float, float]:
         """Quotients beyond which a figure is unlike its peers."""
-        return math.exp(self.middle - OUTLIER * self.spread), math.exp(self.middle + OUTLIER * self.spread)
+        return math.exp(self.low - OUTLIER * self.spread), math.exp(self.high + OUTLIER * self.spread)
+
+
+def _median(ordered: NDArray[np.float64], below: int, above: int) -> float:
+    """Median of figures in order, with so many more below and above all of them."""
+    count = len(ordered) + below + above
+    return float(ordered[(count - 1) // 2 - below] + ordered[count // 2 - below]) / 2
+
+
+def population_of(logarithms: NDArray[np.float64], doubtful: int, least_spread: float) -> Population | None:
+    """The population that known figures and some that may be anything make.
+
+    Parameters
+    ----------
+    logarithms
+        Of the known quotients, in ascending order, shape (peers,).
+    doubtful
+        How many peers there are beside them of which the figure is in doubt.
+    least_spread
+        Least spread, in natural logarithms.
+
+    Returns
+    -------
+    Population or None
+        None for fewer than eight known peers, or where half as many are in doubt as are known.
+    """
+    if len(logarithms) < LEAST_PEERS or 2 * doubtful >= len(logarithms):
+        return None
+    low, high = _median(logarithms, doubtful, 0), _median(logarithms, 0, doubtful)
+    # The median distance from a point changes by no more than the point moves: between both ends of the median it is
+    # at most this.
+    at_low, at_high = (_median(np.sort(np.abs(logarithms - end)), 0, doubtful) for end in (low, high))
+    spread = _TO_DEVIATION * (at_low + at_high + high - low) / 2
+    return Population(len(logarithms), low, high, max(spread, least_spread))
+
+
+@dataclass
+class Peers:
+    """Parts that are compared with each other in one figure."""
+
+    known: list[tuple[float, bool]] = field(default_factory=list)
+    """Logarithm of each quotient, and whether it stands waived as it is."""
+    doubtful: int = 0
+    """Peers of which the figure is a mistake."""
+    least_spread: float = LEAST_SPREAD
+    _outlying: list[tuple[float, int]] | None = None
+    """Deviation and place of those that nothing waives and that are unlike the rest, the furthest first."""
+    _made: dict[int, Population | None] = field(default_factory=dict)
+
+    def population(self, further: int = 0) -> Population | None:
+        """The population; of so many of the furthest figures it is left open what they are."""
+        if further not in self._made:
+            left_out = {place for _, place in self.outlying()[:further]} if further else set()
+            kept = sorted(known for i, (known, _) in enumerate(self.known) if i not in left_out)
+            made = population_of(np.array(kept, dtype=np.float64), self.doubtful + further, self.least_spread)
+            self._made[further] = made
+        return self._made[further]
+
+    def outlying(self) -> list[tuple[float, int]]:
+        """Deviation and place of each figure unlike the rest that nothing waives, the furthest first."""
+        if self._outlying is None:
+            whole = self.population()
+            deviations = [] if whole is None else [whole.deviation(math.exp(known)) for known, _ in self.known]
+            waived = [stands for _, stands in self.known]
+            self._outlying = sorted(
+                ((far, i) for i, far in enumerate(deviations) if far > OUTLIER and not waived[i]), reverse=True
+            )
+        return self._outlying
+
+    def around(self, quotient: float) -> Population | None:
+        """The population by which a quotient is judged: what is further out than it may be a mistake itself."""
+        whole = self.population()
+        if whole is None:
+            return None
+        deviation = whole.deviation(quotient)
+        return self.population(sum(far > deviation * (1 + 1e-9) for far, _ in self.outlying()))
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,33 +230,59 @@ class Yardstick:
     """What is usual, from the table and from the parts of a catalog."""
 
     catalog: Catalog
-    populations: dict[tuple[str, Path, tuple[str, ...]], Population] = field(default_factory=dict)
+    unread: Mapping[str, int] = field(default_factory=dict)
+    """Entries of each family that could not be read: peers, too, of which nothing is known."""
+    _peers: dict[tuple[str, Path, tuple[str, ...]], Peers] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         for family, rows in usual().items():
+            compared = [row for row in rows if row.population]
+            behind = {name for row in compared for name in PER[row.per][2]}
+            # What is only thought of says nothing about what is usual.
+            parts = [part for part in self.catalog.family(family) if part.status != "concept"] if compared else []
+            wrong: list[set[str | int]] = [set() for _ in parts]
             for row in rows:
-                if not row.population:
-                    continue
-                found: dict[tuple[str, ...], list[float]] = {}
-                for part in self.catalog.family(family):
-                    # What is only thought of says nothing about what is usual.
-                    if part.status != "concept":
-                        low, high = row.range(part) or (0.0, math.inf)
-                        quotients = [value / row.scale(part) for _, value in row.figures(part)]
-                        # What is out of all range is a mistake, not a peer.
-                        found.setdefault(peers(family, part), []).extend(q for q in quotients if low <= q <= high)
-                for group, quotients in found.items():
-                    if len(quotients) >= LEAST_PEERS:
-                        logarithms = np.log(quotients)
-                        middle = float(np.median(logarithms))
-                        spread = _TO_DEVIATION * float(np.median(np.abs(logarithms - middle)))
-                        least = LEAST_SPREAD_OF_PRICES if row.dimension == "price" else LEAST_SPREAD
-                        made = Population(len(quotients), middle, max(spread, least))
-                        self.populations[family, row.path, group] = made
+                if row.population or row.path[0] in behind:
+                    self._look(row, parts, wrong)
 
-    def population(self, row: Usual, part: object) -> Population | None:
-        """Peers of a part for a figure."""
-        return self.populations.get((row.family, row.path, peers(row.family, part))) if row.population else None
+    def _look(self, row: Usual, parts: list[Any], wrong: list[set[str | int]]) -> None:
+        """Gather the peers of one figure; ``wrong`` are the figures of each part that are mistakes, and grows."""
+        places: dict[tuple[str, ...], list[int]] = {}
+        for place, part in enumerate(parts):
+            low, high = row.range(part) or (0.0, math.inf)
+            group = peers(row.family, part)
+            if row.population and group not in places:
+                least = LEAST_SPREAD_OF_PRICES if row.dimension == "price" else LEAST_SPREAD
+                self._peers[row.family, row.path, group] = Peers([], self.unread.get(row.family, 0), least)
+                places[group] = []
+            found = self._peers.get((row.family, row.path, group))
+            for path, value in row.figures(part):
+                quotient = value / row.scale(part)
+                stands = _stands(row.family, path, part)
+                if wrong[place].intersection(PER[row.per][2]):
+                    doubtful = True
+                elif low <= quotient <= high:
+                    doubtful = False
+                    if found is not None:
+                        found.known.append((math.log(quotient), stands))
+                        places[group].append(place)
+                else:
+                    # What is out of all range is a mistake, not a peer; one that is waived is neither.
+                    doubtful = not stands
+                    if doubtful:
+                        wrong[place].add(path[0])
+                if doubtful and found is not None:
+                    found.doubtful += 1
+        for group, at in places.items():
+            for _, i in self._peers[row.family, row.path, group].outlying():
+                wrong[at[i]].add(row.path[0])
+
+    def population(self, row: Usual, part: object, quotient: float | None = None) -> Population | None:
+        """Peers of a part for a figure, all of them or those by which its quotient is judged."""
+        found = self._peers.get((row.family, row.path, peers(row.family, part))) if row.population else None
+        if found is None:
+            return None
+        return found.population() if quotient is None else found.around(quotient)
 
     def judge(self, family: str, part: object, written: Callable[[Path], object]) -> Iterator[Judged]:
         """What is wrong with the figures of a part.
@@ -185,10 +299,11 @@ class Yardstick:
             span = row.range(part)
             if span is None or wrong.intersection(PER[row.per][2]):
                 continue
-            scale, known = row.scale(part), self.population(row, part)
+            scale = row.scale(part)
             if not math.isfinite(scale):
                 continue  # what it is compared per is wrong itself
             for path, value in row.figures(part):
+                known = self.population(row, part, value / scale)
                 if _inside(value / scale, span, known, OUTLIER):
                     continue
                 wrong.add(path[0])
@@ -244,15 +359,37 @@ def _name(path: Path) -> str:
     return first if not others else others[0] if first == "prices" else f"{others[0]} of {first}"
 
 
-def _finding(entry: Entry, judged: Judged) -> Found | None:
+def _outlier_rule(family: str, path: Path) -> Rule | None:
+    return OUTLIER_PRICE if path[0] == "prices" else _OUTLIERS.get((family, str(path[0])))
+
+
+def _stands(family: str, path: Path, part: Any) -> bool:
+    """Whether the part waives what could be said against a figure that is out of range or unlike its peers."""
+    rule = _outlier_rule(family, path)
+    known = {UNIT_SLIP.id, UNUSUAL.id} | ({rule.id} if rule is not None else set())
+    return any(waiver.rule in known for waiver in part.waivers)
+
+
+def _figure(value: float, dimension: str, unit: str | None, currency: str) -> str:
+    """A figure in the unit of the file, or of the trade where that is not known; a price in the catalog's currency."""
+    text = format_quantity(value, dimension, unit=unit)
+    if dimension == "price":
+        return f"{text} {currency}"
+    return "1 day" if text == "1 days" else text
+
+
+def _finding(entry: Entry, judged: Judged, currency: str) -> Found | None:
     row, dimension = judged.usual, judged.usual.dimension
     unit = written_unit(entry.written(*judged.path), dimension)
     number = 0.0 if unit is None else to_unit(judged.value, unit, dimension)
-    figure = format_quantity(judged.value, dimension) if unit is None else f"{number:.6g} {unit}".strip()
-    low, high = (format_quantity(end, dimension, unit=unit) for end in judged.ends)
-    compared = "" if row.per == "part" else f" for its {row.per}"
+    figure = f"{number:.6g} {unit}".strip()
+    if unit is None or dimension == "price":
+        figure = _figure(judged.value, dimension, None, currency)
+    low, high = (_figure(end, dimension, unit, currency) for end in judged.ends)
+    compared = row.compared(entry.part)
     known = "usual" if judged.out_of_range else f"usual among {' '.join(peers(row.family, entry.part))} {row.family}"
-    message = f"{_name(judged.path)} {figure} is not {' '.join(known.split())} (here {low} to {high}{compared})"
+    here = f"here {low} to {high} {compared}".rstrip()
+    message = f"{_name(judged.path)} {figure} is not {' '.join(known.split())} ({here})"
     if judged.units:
         right = " or ".join(f"{number:.6g} {unit}".strip() for unit in judged.units)
         meant = " or ".join(unit or "a plain number" for unit in judged.units)
@@ -262,7 +399,7 @@ def _finding(entry: Entry, judged: Judged) -> Found | None:
     fix = "check it against its source, or state a waiver with the reason"
     if judged.out_of_range:
         return entry, entry.finding(UNUSUAL, judged.path, message, fix)
-    rule = OUTLIER_PRICE if judged.path[0] == "prices" else _OUTLIERS.get((row.family, str(judged.path[0])))
+    rule = _outlier_rule(row.family, judged.path)
     return None if rule is None else (entry, entry.finding(rule, judged.path, message, fix))
 
 
@@ -272,9 +409,11 @@ def _written(entry: Entry, path: Path) -> object:
 
 def look(shelf: Shelf) -> Iterator[Found]:
     """Unit slips, figures out of range and figures unlike their peers."""
-    yardstick = Yardstick(shelf.catalog)
+    listed = {family: document.data.get("parts") or () for family, (document, _) in shelf.reading.documents.items()}
+    unread = {family: len(listed[family]) - len(at) for family, (_, at) in shelf.reading.documents.items()}
+    yardstick = Yardstick(shelf.catalog, unread)
     for family in usual():
         for entry in shelf.entries(family):
             for judged in yardstick.judge(family, entry.part, partial(_written, entry)):
-                if (found := _finding(entry, judged)) is not None:
+                if (found := _finding(entry, judged, shelf.catalog.currency)) is not None:
                     yield found

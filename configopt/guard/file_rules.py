@@ -35,8 +35,10 @@ RULES = (
     _error("JSON-SYNTAX", "a text that is no JSON", "Write the file again from the command that made it."),
     _error("PATH", "a path that leads out of the project", "A check reads files below the working folder and below the "
            "paths it is given, and no others, so that a stranger's file cannot show what lies elsewhere."),
-    _error("MORE", "more findings than are shown", f"Of each file {FINDING_LIMIT} findings of a kind are shown, and "
-           "how many there are beyond. Correct those that are shown first: often one mistake makes many findings."),
+    _error("MORE", "more findings than are shown; a warning or a note where those are", f"Of each file {FINDING_LIMIT} "
+           "errors, warnings and notes each are shown, and how many there are beyond; that line is an error, a warning "
+           "or a note as those that it counts. Correct the findings listed before it first: often one mistake makes "
+           "many."),
     Rule("UNCHECKED-VARIANTS", "note", "variants that were not looked at", "A check makes as many variants of a "
          "scenario as take some seconds, and stops where very many are wrong. The command whatif looks at all."),
     _error("TYPE", "a value of another kind", "Text stands where a number belongs, or the other way round.",

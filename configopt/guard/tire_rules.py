@@ -127,7 +127,7 @@ TIRE_MASS = Rule(
     "a mass that the tire's dimensions rule out",
     f"The lugs over half the width and two sidewalls of the stated casing thickness, at {RUBBER[0]:.0f} kg/m3, are the "
     f"least that is there; a section filled with rubber of {RUBBER[1]:.0f} kg/m3 is the most. Mass, thickness, lug "
-    "depth or size is wrong.",
+    "depth or size is wrong. Where the dimensions themselves are found wrong, the mass is judged once they are mended.",
     Example("tires", "mass: 1.0 kg", "mass: 2.58 kg"),
 )
 ROLLING_LIMIT = Rule(
@@ -236,8 +236,15 @@ def most_mass(tire: Tire) -> float:
 
 
 def _mass(tire: Tire) -> Iterator[Broken]:
+    waived = {waiver.rule for waiver in tire.waivers}
+    if any(rule.id not in waived for rule, *_ in _dimensions(tire)):
+        return  # no mass can be told from dimensions that are wrong themselves
     low, high = least_mass(tire), most_mass(tire)
-    if not low <= tire.mass <= high:
+    if high <= low:
+        # Only waived dimensions leave no room; what is impossible stays so.
+        message = f"mass {format_quantity(tire.mass, 'mass')}, but its dimensions leave no room for any tire"
+        yield TIRE_MASS, "mass", message, "correct the dimensions"
+    elif not low <= tire.mass <= high:
         stated, least, most = (format_quantity(value, "mass") for value in (tire.mass, low, high))
         message = f"mass {stated}, its dimensions allow {least} to {most}"
         yield TIRE_MASS, "mass", message, "correct the mass or the dimensions"

@@ -1,4 +1,4 @@
-"""What figures of parts usually are: ranges by family and kind, and what each figure is compared per.
+"""What figures of parts usually are: ranges by family and kind or tread, and what each figure is compared per.
 
 The ranges are common practice without a source.  They are wide: inside them a figure may still be wrong, outside them
 somebody has to say why it is right.  Where a figure goes with the part's size, load or pressure, it is divided by that
@@ -87,7 +87,7 @@ PER: dict[str, tuple[str | None, Callable[[Any], float], tuple[str, ...]]] = {
     "solid disc": ("ratio", _solid, ("diameter", "thickness")),
 }
 
-# family: figure | per | kind range; kind range | + where the parts' own population is looked at as well
+# family: figure | per | kind or tread range; another | + where the parts' own population is looked at as well
 _TABLE = """
 every: lead_time | part | every 1 day to 800 days |
 
@@ -96,6 +96,11 @@ tires: diameter | diameter of the size | every 0.85 to 1.15 |
 tires: measuring_rim_width | width of the size | every 0.3 to 1.1 |
 tires: rim_width_min | width of the size | every 0.25 to 1.05 |
 tires: rim_width_max | width of the size | every 0.35 to 1.2 |
+tires: land_fraction | part | open 0.15 to 0.6; medium 0.25 to 0.75; closed 0.35 to 0.95 |
+tires: grip.firm | part | every 0.7 to 1.4 |
+tires: grip.loose | part | every 0.7 to 1.4 |
+tires: grip.wet | part | every 0.7 to 1.4 |
+tires: grip.rock | part | every 0.7 to 1.4 |
 tires: lug_depth | part | motorcycle 3 to 30 mm; bicycle 0.5 to 12 mm; quad 3 to 50 mm |
 tires: casing_thickness | part | motorcycle 1.5 to 12 mm; bicycle 0.8 to 8 mm; quad 1.5 to 12 mm |
 tires: rated_pressure | part | motorcycle 80 to 450 kPa; bicycle 100 to 1000 kPa; quad 15 to 200 kPa |
@@ -104,10 +109,10 @@ tires: pressure_max | part | motorcycle 100 to 550 kPa; bicycle 150 to 1100 kPa;
 tires: load_at_pressure.*.pressure | part | motorcycle 15 to 450 kPa; bicycle 40 to 1000 kPa; quad 7 to 200 kPa |
 tires: carcass_pressure | part | every 1 to 100 kPa |
 tires: rolling_pressure | part | motorcycle 50 to 450 kPa; bicycle 80 to 1000 kPa; quad 10 to 200 kPa |
-tires: rolling_speed | part | every 12 to 130 km/h |
+tires: rolling_speed | part | every 12 to 85 km/h |
 tires: maximum_speed | part | motorcycle 40 to 250 km/h; bicycle 25 to 130 km/h; quad 25 to 160 km/h |
 tires: tread_life | part | every 300 to 60000 km |
-tires: bead_fit_torque | part | every 5 to 3000 N m |
+tires: bead_fit_torque | part | motorcycle 25 to 600 N m; bicycle 4 to 150 N m; quad 80 to 3000 N m |
 tires: mass | size | motorcycle 25 to 140 kg/m2; bicycle 8 to 70 kg/m2; quad 25 to 140 kg/m2 | +
 tires: maximum_load | pressure and size | every 0.08 to 2 | +
 tires: load_at_pressure.*.load | pressure and size | every 0.02 to 2 |
@@ -168,6 +173,7 @@ calipers: rotor_thickness_max | part | every 1.2 to 12 mm |
 calipers: mass | part | every 50 to 2500 g |
 calipers: prices.0.unit_price | mass | every 0.1 to 10000 | +
 
+pads: friction | part | every 0.2 to 0.7 |
 pads: area | part | every 1.5 to 60 cm2 |
 pads: height | part | every 6 to 60 mm |
 pads: maximum_temperature | part | every 150 to 1100 °C |
@@ -178,6 +184,7 @@ inners: bead_diameters.* | part | every 195 to 710 mm |
 inners: section_width_min | part | every 15 to 400 mm |
 inners: section_width_max | part | every 18 to 420 mm |
 inners: mass | part | every 25 g to 8 kg |
+inners: rolling_factor | part | every 0.85 to 1.75 |
 inners: equivalent_pressure | part | every 20 to 500 kPa |
 
 rim-locks: rim_width_min | part | every 15 to 140 mm |
@@ -186,6 +193,11 @@ rim-locks: torque | part | every 10 to 600 N m |
 rim-locks: mass | part | every 30 to 800 g |
 rim-locks: counterweight_mass | part | every 10 to 700 g |
 
+surfaces: total_coefficient | part | every 0.004 to 0.4 |
+surfaces: total_reference_coefficient | part | every 0.003 to 0.06 |
+surfaces: friction.open | part | every 0.05 to 1.3 |
+surfaces: friction.medium | part | every 0.05 to 1.3 |
+surfaces: friction.closed | part | every 0.05 to 1.3 |
 surfaces: reference_load | part | every 50 N to 20 kN |
 surfaces: reference_pressure | part | every 10 to 1000 kPa |
 surfaces: ground_pressure_limit | part | every 5 to 600 kPa |
@@ -208,13 +220,22 @@ class Usual:
     per: str
     """What it is divided by, a key of :data:`PER`."""
     ranges: dict[str, tuple[float, float]]
-    """By kind of part, or ``every``; low and high [SI of the quotient]."""
+    """By kind of part, by tread, or ``every``; low and high [SI of the quotient]."""
     population: bool
     """Whether the parts of the catalog themselves say what is usual, beside the range."""
 
     def range(self, part: Any) -> tuple[float, float] | None:
         """Usual range of the quotient for a part; None where its kind has none."""
-        return self.ranges.get("every") or self.ranges.get(kind(self.family, part))
+        return self.ranges.get("every") or self.ranges.get(kind(self.family, part)) or self._of_tread(part)
+
+    def _of_tread(self, part: Any) -> tuple[float, float] | None:
+        return self.ranges.get(str(getattr(part, "tread", "")))
+
+    def compared(self, part: Any) -> str:
+        """For what the range holds, in words: per what the figure is judged, and for which tread; may be empty."""
+        if self._of_tread(part) is not None:
+            return f"for {part.tread} tread"
+        return "" if self.per == "part" else f"for its {self.per}"
 
     def scale(self, part: Any) -> float:
         """What the part's figure is divided by; infinite where the figures behind it are beyond all reckoning."""

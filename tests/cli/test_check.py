@@ -71,6 +71,49 @@ CATALOG_MISTAKES = [
     ("rims", "family: rims", "family: tires", 'FAMILY error: found "tires", this file is for "rims" (write rims)', 9),
     ("pads", "currency: EUR", "currency: USD", "CURRENCY error: found USD, tires.yaml has EUR", 11),
     ("surfaces", "wong_1993", "wong_1066", 'REFERENCE error: there is no "wong_1066" in the bibliography', 9),
+    (
+        "tires",
+        "unit_price: 47.85",
+        "unit_price: 60.00",
+        "VALUE error: unit prices must not rise with quantity: 60.00 from 20 pieces, 52.00 from 1",
+        21,
+    ),
+    (
+        "tires",
+        "quantity: 20",
+        "quantity: 1",
+        "VALUE error: price tiers must rise in quantity: found 1 after 1",
+        19,
+    ),
+    (
+        "tires",
+        "pressure_min: 60 kPa",
+        "pressure_min: 280 kPa",
+        "VALUE error: pressure_min is above pressure_max: 280 kPa, 260 kPa",
+        19,
+    ),
+    (
+        "tires",
+        "rim_width_min: 35 mm",
+        "rim_width_min: 50 mm",
+        "VALUE error: rim_width_min is above rim_width_max: 50 mm, 48 mm",
+        20,
+    ),
+    (
+        "rotors",
+        "wear_limit: 1.5 mm",
+        "wear_limit: 1.9 mm",
+        "VALUE error: wear_limit must be below thickness: 1.9 mm, 1.8 mm",
+        17,
+    ),
+    (
+        "rotors",
+        "track_height: 15 mm",
+        "track_height: 95 mm",
+        "VALUE error: track_height is not below the rotor's radius: 95 mm, 90 mm",
+        19,
+    ),
+    ("hubs", "holes: 32", "holes: 33", "VALUE error: holes must be even, half on each flange: 33", 12),
 ]
 
 

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import itertools
 import random
+from pathlib import Path
 from typing import Any
 
 import pytest
-from laid import SHIPPED
+from laid import SHIPPED, lay
 
 from configopt.catalog.catalog import Catalog, load_catalog
 from configopt.catalog.records import FAMILIES, PriceTier, RimLock
+from configopt.files.yaml_source import load_yaml
 from configopt.guard.dominated_rules import MERITS, dominators
 from configopt.quantities import Figure
 
@@ -135,3 +137,21 @@ def test_an_interface_that_differs_keeps_both(catalog: Catalog) -> None:
 def test_the_shipped_parts_each_have_something_for_them(catalog: Catalog) -> None:
     found = itertools.chain(*(dominators(list(catalog.family(family)), merits) for family, merits in MERITS.items()))
     assert not list(found)
+
+
+def test_a_needless_part_is_told_of_in_a_whole_sentence(tmp_path: Path) -> None:
+    first, second = (
+        {key: value for key, value in entry.items() if key not in ("id", "name")}
+        for entry in load_yaml(SHIPPED / "rim-locks.yaml").data["parts"][:2]
+    )
+    of = "rim-locks:clampwell-latch-185"
+    gone = dict.fromkeys(second.keys() - first.keys())
+    (same,) = lay(tmp_path, of, {**gone, **first}).here("DOMINATED")
+    assert same.message == (
+        "clampwell-latch-160 (line 7) has the same figures, costs as much at every quantity and is there as soon"
+    )
+    (worse,) = lay(tmp_path, of, {**gone, **first, "mass": "0.2 kg"}).here("DOMINATED")
+    assert worse.message == (
+        "clampwell-latch-160 (line 7) fits wherever this part does, is no worse in any figure, costs no more at any "
+        "quantity and is there no later"
+    )

@@ -3,17 +3,33 @@
 from __future__ import annotations
 
 import math
+import re
 from collections import Counter
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, get_args
 
+import numpy as np
 import pytest
 from laid import ROOT, SHIPPED, lay
 
-from configopt.catalog.catalog import Catalog, load_catalog
+from configopt.catalog.catalog import Catalog, load_catalog, read_catalog
 from configopt.catalog.records import FAMILIES
-from configopt.guard.figure_rules import LEAST_PEERS, LEAST_SPREAD, OUTLIER, Judged, Yardstick, written_unit
+from configopt.errors import Finding
+from configopt.guard import figure_rules
+from configopt.guard.figure_rules import (
+    LEAST_PEERS,
+    LEAST_SPREAD,
+    OUTLIER,
+    Judged,
+    Yardstick,
+    population_of,
+    written_unit,
+)
+from configopt.guard.rules import RULES
+from configopt.guard.shelf import Shelf
 from configopt.guard.usual import kind, usual
+from configopt.guard.waivers import waived
 from configopt.quantities import Figure, Quantity, from_unit, to_unit
 
 
@@ -104,10 +120,63 @@ def test_every_figure_with_a_unit_stands_in_the_table() -> None:
         for name, field in record.model_fields.items():
             notes = [*field.metadata, *(note for kind in get_args(field.annotation) for note in get_args(kind))]
             units = [note.dimension for note in notes if isinstance(note, Quantity)]
-            if units and units[0] not in ("ratio", "price") and (family, name) not in listed:
+            if units and units[0] != "price" and (family, name) not in listed:
                 missing.add((family, name))
-    # An offset may be nothing, or negative: no unit can be told from it.
-    assert missing == {("disc-wheels", "offset")}
+    # An offset may be nothing, or negative: no unit can be told from it.  The schema itself keeps the ratios narrow.
+    assert missing == {
+        ("disc-wheels", "offset"),
+        ("tires", "pressure_exponent"),
+        ("surfaces", "texture_factor"),
+        ("surfaces", "load_exponent"),
+        ("surfaces", "pressure_exponent"),
+    }
+
+
+@pytest.mark.parametrize(
+    ("of", "keys", "name", "rule", "words"),
+    [
+        ("pads", {"friction": 0.04}, "friction", "UNUSUAL", "friction 0.04 is not usual (here 0.2 to 0.7)"),
+        ("pads", {"friction": 2.5}, "friction", "UNUSUAL", "friction 2.5 is not usual (here 0.2 to 0.7)"),
+        (
+            "tires:heron-moor-80-100-21",
+            {"bead_fit_torque": "9.5 N m"},
+            "bead_fit_torque",
+            "UNUSUAL",
+            "bead fit torque 9.5 N m is not usual (here 25 N m to 600 N m)",
+        ),
+        ("tires", {"rolling_speed": "30 m/s"}, "rolling_speed", "UNIT-SLIP", "30 km/h or 30 mph would be"),
+        (
+            "tires",
+            {"land_fraction": 0.92, "tread": "open"},
+            "land_fraction",
+            "UNUSUAL",
+            "land fraction 0.92 is not usual (here 0.15 to 0.6 for open tread)",
+        ),
+        ("inners", {"rolling_factor": 1.9}, "rolling_factor", "UNUSUAL", "(here 0.85 to 1.75)"),
+        ("tires", {"lead_time": "900 days"}, "lead_time", "UNIT-SLIP", "(here 1 day to 800 days)"),
+    ],
+)
+def test_figures_that_no_such_part_has_are_found_where_they_stand(
+    tmp_path: Path, of: str, keys: dict[str, Any], name: str, rule: str, words: str
+) -> None:
+    laid = lay(tmp_path, of, keys, few=True)
+    here = (str(laid.path), laid.lines[name])
+    found = [finding for finding in laid.findings() if (finding.path, finding.line) == here]
+    assert [finding.rule for finding in found] == [rule]
+    assert words in found[0].message
+
+
+def test_prices_carry_the_currency_of_the_catalog(tmp_path: Path) -> None:
+    keys = {"prices": [{"quantity": 1, "unit_price": 6100}]}
+    far = lay(tmp_path, "hubs", keys).findings()
+    assert [finding.rule for finding in far] == ["UNUSUAL"]
+    assert re.match(
+        r"unit price 6100\.00 EUR is not usual \(here [\d.]+ EUR to [\d.]+ EUR for its mass\)", far[0].message
+    )
+    unlike = lay(tmp_path, "tires", {"prices": [{"quantity": 1, "unit_price": 520}]}).here("OUTLIER-PRICE")
+    assert re.match(
+        r"unit price 520\.00 EUR is not .*\(here [\d.]+ EUR to [\d.]+ EUR for its mass\)", unlike[0].message
+    )
 
 
 @pytest.mark.parametrize(
@@ -207,3 +276,61 @@ def test_the_median_of_peers_does_not_move_with_one_of_them(catalog: Catalog) ->
     assert plain is not None
     assert odd is not None
     assert abs(plain.middle - odd.middle) < 0.011
+
+
+@pytest.mark.parametrize("doubtful", [1, 2, 3])
+def test_figures_in_doubt_may_be_anything_without_making_a_peer_unlike_the_rest(doubtful: int) -> None:
+    rng = np.random.default_rng(doubtful)
+    for _ in range(300):
+        known = np.sort(rng.normal(0, rng.choice([0.05, 0.3, 2.0]), rng.integers(LEAST_PEERS, 20)))
+        wide = population_of(known, doubtful, LEAST_SPREAD)
+        assert wide is not None
+        for far in (0.1, 1.0, 10.0, 1000.0):
+            plain = population_of(np.sort([*known, *rng.normal(0, far, doubtful)]), 0, LEAST_SPREAD)
+            assert plain is not None
+            assert wide.low - OUTLIER * wide.spread <= plain.low - OUTLIER * plain.spread + 1e-12
+            assert wide.high + OUTLIER * wide.spread >= plain.high + OUTLIER * plain.spread - 1e-12
+
+
+def test_with_half_as_many_figures_in_doubt_as_are_known_nothing_is_usual() -> None:
+    known = np.linspace(0.0, 1.0, 10)
+    assert population_of(known, 4, LEAST_SPREAD) is not None
+    assert population_of(known, 5, LEAST_SPREAD) is None
+
+
+@pytest.mark.parametrize("mass", ["0.62 g", "-0.62 kg", "6.2 kg"])
+def test_one_wrong_mass_is_found_and_nothing_about_the_other_hubs(tmp_path: Path, mass: str) -> None:
+    laid = lay(tmp_path, "hubs", {"mass": mass})
+    assert [(Path(found.path).name, found.line) for found in laid.findings()] == [("hubs.yaml", laid.lines["mass"])]
+
+
+@pytest.mark.parametrize("factor", [0.001, 0.1, 10])
+def test_whichever_mass_is_wrong_only_its_own_entry_is_told_so(factor: float) -> None:
+    reading = read_catalog(SHIPPED)
+    for family in ("hubs", "rotors", "disc-wheels"):
+        document, indices = reading.documents[family]
+        for place, part in list(enumerate(reading.catalog.family(family)))[::5]:
+            changed = part.model_copy(update={"mass": Figure(part.mass * factor)})
+            catalog = reading.catalog.with_parts({family: {place: changed}})
+            shelf = Shelf(replace(reading, catalog=catalog))
+            found: list[Finding] = waived(shelf, list(figure_rules.look(shelf)), RULES)
+            # The other rules have not looked here, so only waivers of these are judged.
+            judged = [
+                finding
+                for finding in found
+                if finding.rule != "UNUSED-WAIVER" or finding.message.startswith(("OUTLIER", "UNUSUAL", "UNIT"))
+            ]
+            first, last = (document.position(("parts", indices[place], key))[0] for key in ("id", "source"))
+            assert all(found.path == document.path and first <= found.line <= last for found in judged), part.id
+            # Fewer hubs with studs than make a population have no peers that could tell what is only ten times as much.
+            assert judged or (family == "hubs" and part.kind == "studded" and factor != 0.001), part.id
+
+
+def test_a_waiver_of_a_rule_of_peers_is_judged_once_the_family_is_sound(tmp_path: Path) -> None:
+    needless = {"rule": "OUTLIER-PRICE", "reason": "dear as it is, it is right"}
+    assert [found.rule for found in lay(tmp_path, "hubs", {"waivers": [needless]}).findings()] == ["UNUSED-WAIVER"]
+    slipped = lay(tmp_path, "hubs", {"waivers": [needless], "mass": "0.62 g"})
+    assert [found.rule for found in slipped.findings()] == ["UNIT-SLIP"]
+    other = {"rule": "STALE-SOURCE", "reason": "the sheet has not changed"}
+    both = lay(tmp_path, "hubs", {"waivers": [other], "mass": "0.62 g"})
+    assert {found.rule for found in both.findings()} == {"UNIT-SLIP", "UNUSED-WAIVER"}

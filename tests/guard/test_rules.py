@@ -13,11 +13,11 @@ from laid import ROOT, lay, same_as_shipped
 from rule_table import section, written
 
 from configopt.catalog.catalog import load_catalog
-from configopt.errors import FindingsError
+from configopt.errors import Finding, FindingsError
 from configopt.files.validation import validate
 from configopt.files.yaml_source import FINDING_LIMIT, load_yaml, parse_yaml
 from configopt.guard import deciding
-from configopt.guard.checking import check_paths
+from configopt.guard.checking import check_paths, limited
 from configopt.guard.rule import Example
 from configopt.guard.rules import CATALOG_CHECKS, RULES
 from configopt.guard.verdict import Verdict
@@ -132,6 +132,15 @@ def test_what_deciding_again_cannot_tell_stands_at_the_decision(verdict: Verdict
     assert found is not None
     assert (found.rule, found.line) == (rule, 2)
     assert words in found.message
+
+
+@pytest.mark.parametrize("severity", ["error", "warning", "note"])
+def test_how_much_more_there_is_weighs_as_the_rule_says(severity: Any) -> None:
+    many = [Finding("a.yaml", line, 1, "TYPE", severity, "wrong") for line in range(1, FINDING_LIMIT + 3)]
+    more = max(limited(many))
+    assert (more.rule, more.severity) == ("MORE", severity)
+    assert f"{severity}s" in RULES["MORE"].about
+    assert severity == RULES["MORE"].severity or severity in RULES["MORE"].title
 
 
 def test_the_readme_lists_every_rule() -> None:

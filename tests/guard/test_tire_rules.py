@@ -6,11 +6,12 @@ import math
 from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
-from laid import SHIPPED
+from laid import SHIPPED, lay
 
 from configopt.catalog.catalog import Catalog, CatalogReading, load_catalog, read_catalog
 from configopt.catalog.records import Tire
@@ -113,3 +114,14 @@ def test_a_rolling_tire_loses_no_more_than_the_work_over_its_patch(catalog: Cata
     for factor, wrong in ((0.999, False), (1.001, True)):
         found = _under(catalog, tire.model_copy(update={"rolling_coefficient": Figure(factor * most)}))
         assert ("ROLLING-LIMIT" in found) is wrong
+
+
+def test_no_mass_is_told_from_a_diameter_that_cannot_be(tmp_path: Path) -> None:
+    for diameter in ("348 mm", "520 mm"):
+        assert [found.rule for found in lay(tmp_path, "tires", {"diameter": diameter}).findings()] == ["SIZE-DIAMETER"]
+
+
+def test_a_waived_diameter_that_leaves_no_room_is_impossible_all_the_same(tmp_path: Path) -> None:
+    waiver = {"rule": "SIZE-DIAMETER", "reason": "measured on the worn tire"}
+    (found,) = lay(tmp_path, "tires", {"diameter": "348 mm", "waivers": [waiver]}).here("TIRE-MASS")
+    assert found.message == "mass 2.58 kg, but its dimensions leave no room for any tire"
