@@ -315,7 +315,8 @@ def limited(findings: Iterable[Finding]) -> set[Finding]:
         beyond = listed[FINDING_LIMIT:]
         if beyond:
             message = f"{len(beyond):,} more {beyond[0].severity}{'' if len(beyond) == 1 else 's'} from here on"
-            kept.add(replace(beyond[0], rule="MORE", message=message, fix="correct the findings listed before this one first"))
+            fix = "correct the findings listed before this one first"
+            kept.add(replace(beyond[0], rule="MORE", message=message, fix=fix))
     return kept
 
 
