@@ -17,6 +17,9 @@ from pydantic_core import ErrorDetails, PydanticCustomError
 from configopt.errors import ConfigoptError, Finding, FindingsError
 from configopt.files.yaml_source import FINDING_LIMIT, Document, KeyPath
 
+#: What to do where only some findings are shown.
+_FIRST = "correct the findings listed before this one first"
+
 Record = TypeVar("Record")
 Model = TypeVar("Model", bound=BaseModel)
 
@@ -144,7 +147,7 @@ def collect_items(document: Document, key: str | KeyPath, record_type: Any) -> t
     if unseen:
         entries = f"{len(unseen):,} more {'entry' if len(unseen) == 1 else 'entries'}"
         message = f"{entries} from here on {'is' if len(unseen) == 1 else 'are'} wrong"
-        findings.append(document.finding((*at, unseen[0]), "MORE", message, "correct the findings listed before this one first"))
+        findings.append(document.finding((*at, unseen[0]), "MORE", message, _FIRST))
     return records, sorted(findings)
 
 
@@ -191,7 +194,7 @@ def _check(document: Document, record_type: Any, data: Any, at: KeyPath) -> tupl
     if len(chosen) > FINDING_LIMIT:
         message = f"and {len(chosen) - FINDING_LIMIT:,} more from here on"
         path = (*at, *chosen[FINDING_LIMIT].path)
-        findings.append(document.finding(path, "MORE", message, "correct the findings listed before this one first"))
+        findings.append(document.finding(path, "MORE", message, _FIRST))
     return None, findings
 
 

@@ -43,6 +43,11 @@ def today(name: str) -> dict[str, Any]:
     return appraise(case, [baseline(case)]).to_json()
 
 
+def briefly(case: Case, record: VehicleChoiceRecord) -> dict[str, Any]:
+    """An appraisal without how sure each margin is and how each figure comes about, which take most of the time."""
+    return appraise(case, [record], explained=False).to_json()
+
+
 def baseline(case: Case) -> VehicleChoiceRecord:
     assert case.vehicle.baseline is not None
     return case.vehicle.baseline
@@ -137,7 +142,7 @@ def test_wheel_loads_are_those_of_statics() -> None:
         axle = getattr(case.vehicle, package["position"])
         radius = Figure(package["diameter_mm"] / 2e3)
         axles[package["position"]] = axle.model_copy(update={"reference_radius": radius})
-    answer = appraise(with_vehicle(case, **axles), [baseline(case)]).to_json()
+    answer = briefly(with_vehicle(case, **axles), baseline(case))
     vehicle, packages = case.vehicle, answer["vehicles"][0]["packages"]
     drive = next(d for d in vehicle.drive.final_drives if d.id == baseline(case).final_drive)
     laden = float(vehicle.chassis_mass) + float(vehicle.rider_mass) + float(vehicle.cargo_mass)
@@ -166,7 +171,7 @@ def test_a_limit_at_the_very_value_is_met_and_binds_and_just_above_it_is_missed(
     reached = today("upland-wardens")["vehicles"][0]["range_km"]
     for factor, met in ((1.0, True), (1.0 + 1e-6, False)):
         record = LimitRecord(limit="range", at_least=f"{reached * factor:.12f} km")
-        answer = appraise(with_vehicle(case, limits=[record]), [baseline(case)]).to_json()
+        answer = briefly(with_vehicle(case, limits=[record]), baseline(case))
         margin = next(row for row in answer["vehicles"][0]["margins"] if row["limit"] == "range")
         assert margin["met"] is met
         assert margin["binding"] is True
@@ -205,6 +210,7 @@ def test_infinity_and_nan_never_leave_the_appraisal() -> None:
     assert finite(np.array([np.nan])) is None
 
 
+@pytest.mark.parametrize("explained", [False, pytest.param(True, marks=pytest.mark.slow)])
 @pytest.mark.parametrize(
     ("position", "update", "reason"),
     [
@@ -215,9 +221,11 @@ def test_infinity_and_nan_never_leave_the_appraisal() -> None:
         ("rear", {"inner": "hollin-tube-21"}, "bead diameter"),
     ],
 )
-def test_what_does_not_fit_is_computed_and_said(position: str, update: dict[str, Any], reason: str) -> None:
+def test_what_does_not_fit_is_computed_and_said(
+    position: str, update: dict[str, Any], reason: str, explained: bool
+) -> None:
     case = case_of("upland-wardens")
-    answer = appraise(case, [changed(baseline(case), position, **update)]).to_json()
+    answer = appraise(case, [changed(baseline(case), position, **update)], explained=explained).to_json()
     texts = [row["text"] for row in answer["misfits"] if row["position"] == position]
     assert any(reason in text for text in texts), texts
     json.dumps(answer, allow_nan=False)
@@ -283,14 +291,14 @@ def test_a_baseline_that_cannot_be_computed_is_said_and_never_fails() -> None:
     case = case_of("upland-wardens")
     bare = changed(baseline(case), "rear", rotor=None, caliper=None, pad=None)
     broken = with_vehicle(case, baseline=bare)
-    answer = appraise(broken, [baseline(case)]).to_json()
+    answer = briefly(broken, baseline(case))
     assert answer["vehicles"][0]["against_baseline"] is None
     assert any("today's packages cannot be compared" in text for text in answer["remarks"])
 
 
 def test_without_a_baseline_there_is_no_difference_and_no_remark_on_it() -> None:
     case = case_of("upland-wardens")
-    answer = appraise(with_vehicle(case, baseline=None), [baseline(case)]).to_json()
+    answer = briefly(with_vehicle(case, baseline=None), baseline(case))
     assert answer["vehicles"][0]["against_baseline"] is None
     assert not any("today's" in text for text in answer["remarks"])
 
@@ -298,7 +306,7 @@ def test_without_a_baseline_there_is_no_difference_and_no_remark_on_it() -> None
 def test_a_baseline_that_misses_limits_and_does_not_fit_is_still_compared() -> None:
     case = case_of("upland-wardens")
     wrong = changed(baseline(case), "rear", rotor="hythe-disc-230-4x80")
-    answer = appraise(with_vehicle(case, baseline=wrong), [baseline(case)]).to_json()
+    answer = briefly(with_vehicle(case, baseline=wrong), baseline(case))
     against = answer["vehicles"][0]["against_baseline"]
     assert any(text.startswith("rear: rotor 230 mm") for text in against["baseline"]["misfits"])
     assert against["mass_kg"] == pytest.approx(
@@ -327,7 +335,7 @@ def test_a_soft_wheel_on_deep_ground_is_remarked_where_it_stands() -> None:
     hard = baseline(case)
     for position in ("front", "rear"):
         hard = changed(hard, position, pressure=90e3)
-    terrains = appraise(case, [hard]).to_json()["vehicles"][0]["terrains"]
+    terrains = briefly(case, hard)["vehicles"][0]["terrains"]
     dunes = next(terrain for terrain in terrains if terrain["name"] == "dunes")
     assert any("rigid wheel" in text for text in dunes["remarks"])
     assert dunes["sinkage_rear_mm"] > today("coastal-survey")["vehicles"][0]["terrains"][0]["sinkage_rear_mm"]
@@ -338,7 +346,7 @@ def test_a_damper_too_weak_for_the_model_is_remarked() -> None:
     loose = case.vehicle.front.suspension.model_copy(update={"damping": Figure(0.0)})
     front = case.vehicle.front.model_copy(update={"suspension": loose})
     for other, said in ((with_vehicle(case, front=front), True), (case, False)):
-        terrains = appraise(other, [baseline(case)]).to_json()["vehicles"][0]["terrains"]
+        terrains = briefly(other, baseline(case))["vehicles"][0]["terrains"]
         assert any("counts as one of 10 N s/m" in text for row in terrains for text in row["remarks"]) == said
 
 
@@ -346,7 +354,7 @@ def test_a_cone_index_brings_a_second_opinion() -> None:
     case = case_of("upland-wardens")
     terrains = [case.vehicle.terrains[0].model_copy(update={"surface": "tilled-field", "name": "field", "share": 1.0})]
     other = with_vehicle(case, terrains=terrains, limits=[], descents=[])
-    answer = appraise(other, [baseline(case)]).to_json()
+    answer = briefly(other, baseline(case))
     texts = answer["vehicles"][0]["terrains"][0]["remarks"]
     assert any("by the cone index" in text for text in texts)
     assert any("Rotor temperature is not checked" in text for text in answer["cautions"])

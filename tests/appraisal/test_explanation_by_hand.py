@@ -81,7 +81,9 @@ from hand_wheel import (
     tension_ratio,
 )
 
-from configopt.appraisal.appraise import appraise
+from configopt.appraisal.explanation import explanations_report
+from configopt.appraisal.one_vehicle import appraise_record
+from configopt.appraisal.vehicle import VehicleModel
 from configopt.cli.text_explanation import FIGURE_DIGITS, INPUT_DIGITS
 from configopt.physics.slack_spokes import (
     first_slack_radial_load,
@@ -126,8 +128,7 @@ def vehicle_of(name: str) -> tuple[Case, VehicleChoiceRecord]:
 def explained(name: str) -> list[dict[str, Any]]:
     """The explanations of a vehicle's packages, as JSON has them."""
     case, record = vehicle_of(name)
-    rows: list[dict[str, Any]] = appraise(case, [record]).to_json()["vehicles"][0]["explanations"]
-    return rows
+    return explanations_report(appraise_record(VehicleModel(case.vehicle, case.catalog), record))
 
 
 HAND: dict[str, Hand] = {

@@ -27,12 +27,14 @@ def result() -> dict[str, Any]:
     return found
 
 
+@pytest.mark.slow
 def test_ten_thousand_footings_on_five_terrains_cost_a_few_plain_workloads(result: dict[str, Any]) -> None:
     assert result["rows"] == 10_000
     assert len(result["terrains"]) == 5
     assert 0.0 < result["ratio"] < GENEROUS
 
 
+@pytest.mark.slow
 def test_the_figures_of_the_benchmark_belong_together(result: dict[str, Any]) -> None:
     assert result["seconds"] == pytest.approx(sum(result["terrains"].values()), rel=1e-12)
     assert result["footings_per_second"] * result["seconds"] == pytest.approx(10_000, rel=1e-12)

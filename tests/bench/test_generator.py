@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -20,10 +21,16 @@ from configopt.scenario.case import load
 SEEDS = (1, 2, 3, 4)
 
 
-@pytest.fixture(scope="module", params=["S", "M"])
+@cache
+def made(size: str, seed: int) -> Catalog:
+    """A generated catalog, made once for all tests that only read it."""
+    return generate(size, seed)
+
+
+@pytest.fixture(scope="module", params=["S", pytest.param("M", marks=pytest.mark.slow)])
 def on_disk(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> tuple[Catalog, Path]:
     folder = tmp_path_factory.mktemp("generated")
-    catalog = generate(request.param, 1)
+    catalog = made(request.param, 1)
     write(catalog, folder)
     return catalog, folder
 
@@ -45,7 +52,7 @@ def test_files_are_in_block_style(on_disk: tuple[Catalog, Path]) -> None:
 
 @pytest.mark.parametrize("size", ["S", "M", "L"])
 def test_every_size_holds_the_number_of_parts_it_says(size: str) -> None:
-    catalog = generate(size, 1)
+    catalog = made(size, 1)
     assert [len(getattr(catalog, family)) for family in MAKERS] == list(SIZES[size])
     ids = [part.id for family in FAMILIES for part in catalog.family(family)]
     assert len(set(ids)) == len(ids)
@@ -57,17 +64,17 @@ def test_one_seed_gives_one_catalog_and_another_seed_another() -> None:
 
 
 @pytest.mark.parametrize("scenario", SHIPPED)
-@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("seed", [SEEDS[0], *(pytest.param(seed, marks=pytest.mark.slow) for seed in SEEDS[1:])])
 def test_every_vehicle_finds_packages_for_both_ends(seed: int, scenario: str) -> None:
     vehicle = load(SCENARIOS / f"{scenario}.yaml").vehicle
-    for catalog in (generate("S", seed), first_parts(generate("L", seed))):
+    for catalog in (made("S", seed), first_parts(made("L", seed))):
         for position in ("front", "rear"):
             found = position_candidates(catalog, vehicle, position)
             assert found.package_count() > 0, (scenario, position)
 
 
 def test_no_tire_of_a_size_is_best_in_everything() -> None:
-    catalog = generate("M", 1)
+    catalog = made("M", 1)
     by_size: dict[str, list[tuple[float, ...]]] = {}
     for tire in catalog.tires:
         figures = (float(tire.mass), float(tire.rolling_coefficient), float(tire.prices[0].unit_price))
@@ -81,7 +88,7 @@ def test_no_tire_of_a_size_is_best_in_everything() -> None:
 
 
 def test_better_rolling_costs_money() -> None:
-    tires = [tire for tire in generate("L", 1).tires if tire.size == "80/100-21" and tire.kind == "off-road"]
+    tires = [tire for tire in made("L", 1).tires if tire.size == "80/100-21" and tire.kind == "off-road"]
     rolling = np.array([float(tire.rolling_coefficient) for tire in tires])
     price = np.array([float(tire.prices[0].unit_price) for tire in tires])
     lower = rolling < np.quantile(rolling, 0.25)

@@ -150,7 +150,7 @@ def told(number: int) -> str:
     return disagrees(supplied(number), Settings())
 
 
-@pytest.mark.parametrize("number", few_quick(NUMBERS, (0, 6, 44)))
+@pytest.mark.parametrize("number", few_quick(NUMBERS, (0, 6)))
 def test_the_answer_is_the_best_enumerated_choice_whose_parts_have_alternates(number: int) -> None:
     assert told(number) == ""
     if number % 12 == 0:
@@ -334,7 +334,7 @@ def test_stopped_before_the_rule_is_decided_nothing_is_claimed(monkeypatch: pyte
     assert found.search.found is None
 
 
-@pytest.mark.parametrize(("begun", "place"), few_quick([(b, p) for b in (2, 3, 4) for p in range(5)], [(3, 0), (3, 3)]))
+@pytest.mark.parametrize(("begun", "place"), few_quick([(b, p) for b in (2, 3, 4) for p in range(5)], [(3, 0)]))
 def test_stopped_later_what_is_found_qualifies_and_the_bound_holds(
     begun: int, place: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:

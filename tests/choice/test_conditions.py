@@ -231,7 +231,7 @@ def require_truth(case: ConditionCase, search: Search, proven: bool) -> None:
     assert as_set(search.found) == case.ties()
 
 
-@pytest.mark.parametrize("seed", few_quick(SEEDS, (1, 9, 13)))
+@pytest.mark.parametrize("seed", few_quick(SEEDS, (1, 13)))
 def test_the_search_finds_what_conditions_appraised_apart_say(seed: int) -> None:
     case = random_case(seed)
     require_truth(case, *run_search(case.candidates, Settings()))

@@ -21,7 +21,7 @@ from configopt.sweep.switches import Sweep
 CASES = range(44)
 QUICK = (5, 38)
 #: Every case is looked at whole on the slow line, and one quickly with a few variants or at a few values.
-FEW, SOME, ALL = 4, 5, 20
+FEW, SOME, ALL = 3, 3, 20
 
 
 def variants_of(base: Base, seed: int) -> list[Planned]:
