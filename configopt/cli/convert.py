@@ -154,8 +154,7 @@ def _write(
     replace: bool,
 ) -> None:
     from configopt.exchange.replaced import families_there, fewer, other_family
-    from configopt.exchange.writing import write_all
-    from configopt.files.writing import WritingError
+    from configopt.files.writing import WritingError, write_all
 
     there = [path for path in files if path.exists()]
     if any(path.samefile(source) for path in there):

@@ -79,7 +79,7 @@ def command(
     for option, path, ending in (("--bill", bill, ".xlsx"), ("--chassis", chassis, ".json"), ("--dxf", dxf, ".dxf")):
         if path is not None and path.suffix.lower() != ending:
             raise UsageError(f"{option} {path}: name a file that ends in {ending}")
-    from configopt.exchange.writing import write_all
+    from configopt.files.writing import write_all
     from configopt.exchange.xlsx_door import require_openpyxl
     from configopt.scenario.case import load
     from configopt.sheet.bill import workbook

@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from configopt.cli.layout import Page
-from configopt.cli.words import CAUSE_WORDS, fixed, limit_words, number, with_unit
+from configopt.cli.words import fixed, limit_words, number, with_unit
+from configopt.sheet.words import CAUSES
 
 Payload = Mapping[str, Any]
 
@@ -90,7 +91,7 @@ def _write_steps(sheet: Page, vehicle: Payload) -> None:
 
 def _write_causes(sheet: Page, vehicle: Payload) -> None:
     rows = [
-        (CAUSE_WORDS.get(key, key.replace("_", " ")), f"{fixed(value, 1, sign=True)} Wh/km")
+        (CAUSES.get(key, key.replace("_", " ")), f"{fixed(value, 1, sign=True)} Wh/km")
         for key, value in vehicle["energy_by_cause_wh_per_km"].items()
         if abs(value) >= _LEAST_CHANGE
     ]

@@ -8,7 +8,6 @@ from typing import Any
 from configopt.cli.layout import Page
 from configopt.cli.output import counted
 from configopt.cli.words import (
-    CAUSE_WORDS,
     condition_words,
     fixed,
     margin_words,
@@ -18,6 +17,7 @@ from configopt.cli.words import (
     tightest,
     with_unit,
 )
+from configopt.sheet.words import CAUSES
 
 Payload = Mapping[str, Any]
 #: Least width [characters] at which front and rear stand side by side.
@@ -268,7 +268,7 @@ def write_list(sheet: Page, title: str, texts: Sequence[str]) -> None:
 def _write_causes(sheet: Page, vehicle: Payload) -> None:
     sheet.heading("Where the energy goes")
     causes = vehicle["energy_by_cause_wh_per_km"]
-    rows = [(CAUSE_WORDS.get(key, plain(key)), f"{fixed(value, 1)} Wh/km") for key, value in causes.items()]
+    rows = [(CAUSES.get(key, plain(key)), f"{fixed(value, 1)} Wh/km") for key, value in causes.items()]
     rows.append(("together", f"{fixed(vehicle['energy_wh_per_km'], 1)} Wh/km"))
     sheet.table(rows, right=frozenset({1}))
 

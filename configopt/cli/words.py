@@ -67,20 +67,6 @@ MOST = frozenset(
     }
 )  # fmt: skip
 
-#: Causes of the energy that a kilometre takes.
-CAUSE_WORDS = {
-    "rolling": "rolling on firm ground",
-    "soft_ground": "sinking into soft ground",
-    "roughness": "rough ground",
-    "obstacles": "obstacles",
-    "slip": "slip",
-    "grade": "climbing",
-    "air": "air",
-    "stop_and_go": "stopping and starting",
-    "drivetrain": "motor and drivetrain",
-    "regeneration": "given back by regeneration",
-}
-
 #: Aims: what they are called and their unit.
 AIM_WORDS = {
     "mass": ("mass", "kg"),

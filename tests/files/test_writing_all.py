@@ -7,8 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from configopt.exchange.writing import write_all
-from configopt.files.writing import WritingError
+from configopt.files.writing import WritingError, write_all
 
 
 def test_all_files_are_written_and_nothing_else_stays(tmp_path: Path) -> None:
