@@ -76,14 +76,16 @@ def command(
     _require_apart(written)
     for option, path in written.items():
         require_writable(path, *inputs, option=option)
+    if output is not None and output.suffix.lower() not in (".html", ".htm"):
+        raise UsageError(f"-o {output}: the sheet is HTML; name a file that ends in .html, and print it for a PDF")
     for option, path, ending in (("--bill", bill, ".xlsx"), ("--chassis", chassis, ".json"), ("--dxf", dxf, ".dxf")):
         if path is not None and path.suffix.lower() != ending:
             raise UsageError(f"{option} {path}: name a file that ends in {ending}")
-    from configopt.files.writing import write_all
     from configopt.exchange.xlsx_door import require_openpyxl
+    from configopt.files.writing import write_all
     from configopt.scenario.case import load
     from configopt.sheet.bill import workbook
-    from configopt.sheet.contents import workbook_notes
+    from configopt.sheet.contents import failures, workbook_notes
     from configopt.sheet.envelope import envelope_dxf, require_ezdxf
     from configopt.sheet.making import Order, make_contents
     from configopt.sheet.page import require_jinja2, sheet_page
@@ -94,6 +96,7 @@ def command(
     if dxf is not None:
         require_ezdxf()
     case = load(scenario)
+    family = case.together
     if vehicle is not None:
         case = case.only(vehicle)
     by_default = packages is None and not case.together
@@ -102,7 +105,7 @@ def command(
         "shortlist": by_default if shortlist is None else shortlist,
         "explanation": reasons,
     }
-    order = Order(packages, results, further, time_limit, threads)
+    order = Order(packages, results, further, time_limit, threads, vehicle if family else None)
     made = make_contents(case, order, None if quiet else say)
     if made.contents is None:
         say(f"configopt: {made.why_not}")
@@ -121,7 +124,7 @@ def command(
             notes=workbook_notes(made.contents),
         )
     if dxf is not None:
-        files[dxf] = envelope_dxf(made.contents.shapes)
+        files[dxf] = envelope_dxf(made.contents.shapes, failures(made.contents))
     write_all(files)
     for path in files:
         say(f"written: {path}")

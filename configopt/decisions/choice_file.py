@@ -89,7 +89,7 @@ def load_choice(path: str | Path) -> ChoiceFile:
     return ChoiceFile(file, record.scenario, tuple(record.vehicles), document)
 
 
-def records_for(choice: ChoiceFile, case: Case) -> list[VehicleChoiceRecord]:
+def records_for(choice: ChoiceFile, case: Case, only: str | None = None) -> list[VehicleChoiceRecord]:
     """The records of a choice file in the order of a case's vehicles.
 
     Parameters
@@ -98,6 +98,8 @@ def records_for(choice: ChoiceFile, case: Case) -> list[VehicleChoiceRecord]:
         The choice file.
     case
         The scenario with its catalogs.
+    only
+        Name of the one vehicle that the case was narrowed to: entries of the family's other vehicles are passed over.
 
     Returns
     -------
@@ -113,6 +115,8 @@ def records_for(choice: ChoiceFile, case: Case) -> list[VehicleChoiceRecord]:
     wanted = {vehicle.name: vehicle for vehicle in case.scenario.vehicles}
     findings: list[Finding] = []
     for index, record in enumerate(choice.vehicles):
+        if only is not None and record.name != only and only in choice.names:
+            continue
         base: KeyPath = ("vehicles", index)
         vehicle = wanted.get(record.name)
         if vehicle is None:

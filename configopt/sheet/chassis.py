@@ -13,6 +13,7 @@ from typing import Any
 from configopt.appraisal.one_vehicle import VehicleAppraisal
 from configopt.appraisal.vehicle import POSITIONS
 from configopt.catalog.records import Position
+from configopt.sheet.holding import missed_limits
 from configopt.sheet.wheel_shape import wheel_shape
 
 #: Taken over from the results of one vehicle as they are.
@@ -27,25 +28,31 @@ _WINDOW = (
 )  # fmt: skip
 _PACKAGE = (
     "wheels", "static_load_n", "mass_kg", "unsprung_mass_kg", "inertia_kg_m2", "loaded_radius_mm", "patch_length_mm",
-    "tire_stiffness_kn_m", "tire_lateral_stiffness_kn_m", "peak_torque_n_m",
+    "tire_stiffness_kn_m", "tire_lateral_stiffness_kn_m", "peak_torque_n_m", "first_slack_torque_n_m",
 )  # fmt: skip
 _INERTIAS = ("diametral_inertia", "kg_m2"), ("equivalent_mass", "kg"), ("gyroscopic_moment", "n_m")
 
 
-def chassis_data(payload: Mapping[str, Any], appraised: Sequence[VehicleAppraisal]) -> dict[str, Any]:
+def chassis_data(
+    payload: Mapping[str, Any], appraised: Sequence[VehicleAppraisal], cautions: Sequence[str]
+) -> dict[str, Any]:
     """Data for the chassis designer (schema configopt/chassis/1).
 
     Parameters
     ----------
     payload : JSON of the choice or the appraisal
     appraised : its vehicles, in the same order
+    cautions : of the sheet
     """
     return {
         "schema": "configopt/chassis/1",
         "scenario": payload["scenario"],
         "vehicles": [_vehicle(entry, one) for entry, one in zip(payload["vehicles"], appraised, strict=True)],
-        "cautions": list(payload["cautions"]),
-        "made_with": payload["made_with"],
+        "misfits": list(payload.get("misfits", ())),
+        "missed_limits": list(missed_limits(payload)),
+        "cautions": list(cautions),
+        # The time it took is no part of the data: the same packages give the same bytes.
+        "made_with": {key: value for key, value in payload["made_with"].items() if key != "seconds"},
     }
 
 
@@ -88,6 +95,7 @@ def _wheel(entry: Mapping[str, Any], one: VehicleAppraisal, position: Position) 
         "flange_offset_right_mm": None if spoking is None else spoking.right_offset,
         "stud_pattern": parts.wheel.hub.studs,
         "disc_wheel_offset_mm": None if parts.wheel.disc_wheel is None else 1e3 * float(parts.wheel.disc_wheel.offset),
+        "hub_torque_n_m": float(parts.wheel.hub.maximum_torque),
         "rotor_diameter_mm": 1e3 * float(parts.brake.rotor.diameter),
         "rotor_thickness_mm": shape.rotor_thickness,
         "rotor_pattern": parts.brake.rotor.pattern,

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
-from configopt.appraisal.conditions_report import in_all_of_them
-from configopt.appraisal.remarks import cautions
 from configopt.quantities import to_unit
 from configopt.sheet.bill import BillRow, bill_of_materials
 from configopt.sheet.chassis import chassis_data
 from configopt.sheet.contents_bill import alternate_words, bill_table, tiers_table
+from configopt.sheet.contents_cautions import AT_BRAKES, AT_TIRES, all_cautions, vehicle_cautions
 from configopt.sheet.contents_chassis import ChassisTables, chassis_tables
 from configopt.sheet.contents_decision import Decision, decision
 from configopt.sheet.contents_family import family_tables
@@ -21,6 +20,7 @@ from configopt.sheet.contents_reasons import Reasons, reasons
 from configopt.sheet.contents_trade import Candidates, Trade, short_list, trade
 from configopt.sheet.figures import Results, figure_text
 from configopt.sheet.given import Given
+from configopt.sheet.holding import missed_limits
 from configopt.sheet.tables import Row, Table, columns
 from configopt.sheet.wheel_shape import WheelShape, wheel_shape
 from configopt.sheet.words import AIMS, proof_words
@@ -32,15 +32,6 @@ _AIM_KEYS = {
     "energy": ("energy_wh_per_km", "Wh/km"),
     "cost": ("cost", ""),
 }
-#: Beginnings of cautions that belong beside the tires or the brakes; every other one stands with all of them.
-_AT_TIRES = (
-    "Below the tire's marked pressure",
-    "Load and speed rating",
-    "Bicycle-derived",
-    "Rim locks",
-    "The tire may creep",
-)
-_AT_BRAKES = ("The front rotor", "The rear rotor", "Rotor temperature")
 
 
 @dataclass(frozen=True)
@@ -51,6 +42,8 @@ class VehiclePart:
     quantity: int
     kind: str
     use: str
+    heading: str
+    """Packages that miss a limit or do not fit are not headed as a decision."""
     decision: Decision
     ground: Ground
     chassis: ChassisTables
@@ -68,6 +61,8 @@ class Contents:
     question: str
     proof: str
     misfits: tuple[str, ...]
+    missed: tuple[str, ...]
+    """Limits that are missed."""
     counts: Table
     """What counts in the aim."""
     vehicles: tuple[VehiclePart, ...]
@@ -99,22 +94,22 @@ def contents(given: Given) -> Contents:
     payload = given.choice
     sharing = given.case.scenario.sharing
     spares = {} if sharing is None else {str(family): count for family, count in sharing.spares.items()}
+    every_caution = all_cautions(given)
     rows = bill_of_materials(given.appraised, spares=spares, alternates=alternate_words(given))
     extended = {
         **given.results.documents,
-        "chassis": chassis_data(payload, given.appraised),
+        "chassis": chassis_data(payload, given.appraised, every_caution),
         "bill": {"rows": [row.to_json() for row in rows], "cost": sum(row.cost for row in rows)},
     }
-    given = Given(
-        given.case, given.appraised, Results(extended), given.searched, given.left_out, given.recorded, given.files
-    )
+    given = replace(given, results=Results(extended))
     scenario = given.case.scenario
     return Contents(
         scenario=payload["scenario"],
-        title=scenario.title,
+        title=scenario.title if given.vehicle is None else f"{given.vehicle} for itself; {scenario.title}",
         question=scenario.description,
         proof=given.recorded or proof_words(payload["status"], payload.get("aim")),
         misfits=tuple(f"{row['vehicle']}, {row['position']}: {row['text']}" for row in payload.get("misfits", ())),
+        missed=missed_limits(payload),
         counts=_counts(given),
         vehicles=tuple(_vehicle(given, number) for number in range(len(given.appraised))),
         family=family_tables(given),
@@ -126,8 +121,8 @@ def contents(given: Given) -> Contents:
         bill_rows=rows,
         currency=given.case.catalog.currency,
         behind=behind(given),
-        remarks=tuple(payload["remarks"]),
-        cautions=tuple(payload["cautions"]),
+        remarks=tuple(text.replace("+-", "±") for text in payload["remarks"]),
+        cautions=every_caution,
         left_out=given.left_out,
         shapes=tuple(_shapes(given)),
         results=given.results,
@@ -144,19 +139,26 @@ def _shapes(given: Given) -> Iterator[tuple[str, WheelShape, float]]:
 def _vehicle(given: Given, number: int) -> VehiclePart:
     appraised = given.appraised[number]
     one = appraised.model.vehicle
-    mine = in_all_of_them(appraised, [cautions(each) for each in appraised.in_all])
+    mine = vehicle_cautions(given, number)
+    fails = bool(missed_limits({"vehicles": [given.choice["vehicles"][number]]}) or appraised.misfits)
     return VehiclePart(
         name=one.name,
         quantity=one.quantity,
         kind=one.kind,
         use=one.use if one.category is None else f"{one.use}, category {one.category}",
+        heading="Packages that do not meet what is asked" if fails else "The decision",
         decision=decision(given, number),
         ground=ground(given, number),
         chassis=chassis_tables(given, number),
         conditions=_conditions(given, number),
-        at_tires=tuple(text for text in mine if text.startswith(_AT_TIRES)),
-        at_brakes=tuple(text for text in mine if text.startswith(_AT_BRAKES)),
+        at_tires=tuple(text for text in mine if _begins(text, AT_TIRES)),
+        at_brakes=tuple(text for text in mine if _begins(text, AT_BRAKES)),
     )
+
+
+def _begins(text: str, heads: tuple[str, ...]) -> bool:
+    """Whether a caution begins so, with or without the condition it holds in."""
+    return text.startswith(heads) or text.partition(": ")[2].startswith(heads)
 
 
 def _counts(given: Given) -> Table:
@@ -209,8 +211,13 @@ def _conditions(given: Given, number: int) -> Table | None:
     return Table("The same packages in each condition", heads, tuple(rows))
 
 
+def failures(made: Contents) -> list[str]:
+    """Rules of fit and limits that the packages miss, for every file that holds these packages."""
+    return [*(f"Does not fit: {text}" for text in made.misfits), *(f"Misses a limit: {text}" for text in made.missed)]
+
+
 def workbook_notes(made: Contents) -> list[str]:
     """What goes with a bill of materials: proof, what it comes to, versions and cautions."""
     total = figure_text(sum(row.cost for row in made.bill_rows), made.currency)
     versions = [f"{row.cells[0]}: {row.cells[1]}" for row in made.behind.made_with.rows]
-    return [made.proof, f"everything bought comes to {total}", *versions, *made.cautions]
+    return [made.proof, *failures(made), f"everything bought comes to {total}", *versions, *made.cautions]

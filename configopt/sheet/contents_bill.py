@@ -53,9 +53,15 @@ def tiers_table(rows: Sequence[BillRow], currency: str) -> Table:
 
 
 def _pieces(row: BillRow) -> str:
+    """Pieces per vehicle, and why more are bought than are needed."""
+    told = ", ".join(f"{pieces} per {vehicle}" for vehicle, pieces in row.pieces_per_vehicle)
     if len(row.pieces_per_vehicle) == 1:
-        return f"{row.pieces_per_vehicle[0][1]} per vehicle"
-    return ", ".join(f"{pieces} per {vehicle}" for vehicle, pieces in row.pieces_per_vehicle)
+        told = f"{row.pieces_per_vehicle[0][1]} per vehicle"
+    needed = row.pieces + row.spares
+    if row.bought <= needed:
+        return told
+    why = "is the least order" if row.bought == row.minimum_order else "cost less than these"
+    return f"{told}; {needed} needed, {row.bought} {why}"
 
 
 def _terms(row: BillRow, currency: str) -> str:

@@ -80,7 +80,7 @@ def decision(given: Given, number: int) -> Decision:
         fails = (*([f"misses {missed}"] if missed else ()), *(f"does not fit, {text}" for text in theirs["misfits"]))
     return Decision(
         keys=tuple(keys),
-        parts=_parts(results, number, entry),
+        parts=_parts(given, number, entry),
         today_fails=fails,
         drawings=_drawings(results, number, entry, one),
         spoked=any(package["rim"] is not None for package in entry["packages"]),
@@ -88,8 +88,9 @@ def decision(given: Given, number: int) -> Decision:
     )
 
 
-def _parts(results: Results, number: int, entry: Mapping[str, Any]) -> Table:
+def _parts(given: Given, number: int, entry: Mapping[str, Any]) -> Table:
     """Part by part, front and rear, with today's below where it is another."""
+    results = given.results
     today = results.documents["today"]["vehicles"][number]
     rows = []
     for key, words in PARTS.items():
@@ -109,13 +110,17 @@ def _parts(results: Results, number: int, entry: Mapping[str, Any]) -> Table:
                 cells.append(Beside(now or "none", "as today" if same else f"today: {was or 'none'}"))
         if any(cell != "none" for cell in cells):
             rows.append(Row((words, *cells)))
-    final = entry["final_drive"]
+    vehicle = given.appraised[number].model.vehicle
+    driven = vehicle.drive.driven
+    ratios = {drive.id: f"{drive.id}, ratio {float(drive.ratio):g}" for drive in vehicle.drive.final_drives}
+    final = ratios[entry["final_drive"]]
     if today is not None:
-        theirs = today["final_drive"]
+        theirs = ratios.get(today["final_drive"], today["final_drive"])
         changed = Beside(final, "as today" if final == theirs else f"today: {theirs}")
-        rows.append(Row(("final drive", changed, "")))
+        told: Cell = changed
     else:
-        rows.append(Row(("final drive", final, "")))
+        told = final
+    rows.append(Row(("final drive", *(told if position == driven else "none" for position in POSITIONS))))
     return Table("Parts, from the ground up", columns("", "front", "rear"), tuple(rows))
 
 
@@ -157,13 +162,25 @@ def _drawings(results: Results, number: int, entry: Mapping[str, Any], one: Vehi
             today=before[position],
             name=f"{entry['name']}-{position}",
         )
-        caption = (
-            f"{position.capitalize()} wheel to scale 1:{drawn.reduction:g}, from the rotor's side and cut through the "
-            "axle. Outlines of tire and rim are simplified; the rotor's place along the axle, the body of the hub and "
-            "the caliper's room are estimates, because the catalogs do not state them."
-        )
+        caption = _caption(position, shape, drawn.reduction)
         drawings.append(Drawing(position, drawn.svg, caption, drawn))
     return tuple(drawings)
+
+
+def _caption(position: str, shape: WheelShape, reduction: float) -> str:
+    """What a drawing shows and what in it is an estimate."""
+    scale = f"{position.capitalize()} wheel to scale 1:{reduction:g}"
+    if shape.rotor_diameter is None:
+        return (
+            f"{scale}, from inside and cut through the axle. Outlines of tire and rim are simplified; the body of the "
+            "hub is an estimate, because the catalogs do not state it. The rotor sits on the solid axle, away from the "
+            "wheel, and is not drawn."
+        )
+    return (
+        f"{scale}, from the rotor's side and cut through the axle. Outlines of tire and rim are simplified; the "
+        "rotor's place along the axle, the body of the hub and the caliper's room are estimates, because the catalogs "
+        "do not state them. Whether a caliper clears the spokes or the disc wheel is not checked."
+    )
 
 
 def _lettering(
@@ -188,8 +205,12 @@ def _lettering(
         hub_width=shown(shape.hub_width, "mm"),
         parts=words,
         workshop=_workshop(results, path, package, one, position),
-        today="" if today is None else "today's tire, rim and rotor",
+        today="" if today is None else _todays(shape),
     )
+
+
+def _todays(shape: WheelShape) -> str:
+    return "today's tire and rim" if shape.rotor_diameter is None else "today's tire, rim and rotor"
 
 
 def _numbered(
@@ -239,12 +260,9 @@ def _workshop(
                 ("spoke length, right", "spoke_length_right_mm", "mm"),
                 ("tension, tight side", "spoke_tension_tight_n", "N"),
                 ("tension, slack side", "spoke_tension_slack_n", "N"),
-                ("torque of the first slack spoke", "first_slack_torque_n_m", "N m"),
             )
         ]
     rows += [
-        ("peak torque of the wheel", results.figure(f"{path}/peak_torque_n_m", "N m")),
-        ("torque the hub is rated for", shown(float(parts.wheel.hub.maximum_torque), "N m")),
         ("rotor worn out at", shown(1e3 * float(parts.brake.rotor.wear_limit), "mm")),
         ("static load per wheel", results.figure(f"{path}/static_load_n", "N")),
     ]

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from configopt.sheet.contents_cautions import rated_at
 from configopt.sheet.figures import NOT_HERE, Results, Shown, figure_text, shown
 from configopt.sheet.given import Given
 from configopt.sheet.tables import Cell, Row, Table, columns
@@ -20,7 +21,7 @@ _TERRAIN = (
     ("ground pressure, front", "ground_pressure_front_kpa", "kPa"),
     ("ground pressure, rear", "ground_pressure_rear_kpa", "kPa"),
     ("steepest climb", "climb_grade_percent", "%"),
-    ("highest step", "step_height_mm", "mm"),
+    ("highest step from rest, by its own grip", "step_height_mm", "mm"),
     ("steepest side slope", "side_slope_percent", "%"),
     ("deceleration, both brakes", "deceleration_g", "g"),
     ("reserve against rim strikes, front", "strike_margin_front", "1"),
@@ -58,8 +59,8 @@ def ground(given: Given, number: int) -> Ground:
         energy=_energy(given.results, number, entry),
         figures=_figures(given, number, entry),
         remarks=tuple((row["name"], tuple(row["remarks"])) for row in entry["terrains"] if row["remarks"]),
-        tightest=_margins(given.results, number, entry, count=8),
-        margins=_margins(given.results, number, entry),
+        tightest=_margins(given, number, entry, count=8),
+        margins=_margins(given, number, entry),
     )
 
 
@@ -190,13 +191,13 @@ def _margin_of(results: Results, number: int, entry: Mapping[str, Any], limit: s
     return None
 
 
-def _margins(results: Results, number: int, entry: Mapping[str, Any], count: int | None = None) -> Table:
+def _margins(given: Given, number: int, entry: Mapping[str, Any], count: int | None = None) -> Table:
     """Margins with what is missed first, then by what is left; the tightest only where a count is given."""
     order = sorted(
         enumerate(entry["margins"]),
         key=lambda row: (row[1]["met"], math.inf if row[1]["ratio"] is None else row[1]["ratio"]),
     )
-    rows = []
+    results, rows = given.results, []
     for at, margin in order[:count]:
         path, unit = f"choice/vehicles/{number}/margins/{at}", margin["unit"]
         low, high = margin.get("low"), margin.get("high")
@@ -210,7 +211,7 @@ def _margins(results: Results, number: int, entry: Mapping[str, Any], count: int
                     limit_words(margin),
                     "no figure" if margin["value"] is None else results.figure(f"{path}/value", unit),
                     asked_words(margin),
-                    verdict_words(margin),
+                    _verdict(given, number, margin),
                     span,
                     chance_words(margin.get("chance_missed")),
                     _moved(margin),
@@ -222,6 +223,13 @@ def _margins(results: Results, number: int, entry: Mapping[str, Any], count: int
     total = len(entry["margins"])
     caption = f"Every limit, {total} in all" if count is None else "The limits with least to spare"
     return Table(caption, heads, tuple(rows))
+
+
+def _verdict(given: Given, number: int, margin: Mapping[str, Any]) -> str:
+    """The verdict on a limit; a tire's load is only known at the pressure of its rating."""
+    words, position = verdict_words(margin), margin.get("position")
+    rated = rated_at(given.appraised[number], position) if margin["limit"] == "tire_load" and position else ""
+    return f"{words}; {rated}" if rated else words
 
 
 def _moved(margin: Mapping[str, Any]) -> str:

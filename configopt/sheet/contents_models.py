@@ -13,6 +13,7 @@ from configopt.catalog.catalog import Catalog
 from configopt.catalog.records import Part, Surface
 from configopt.references import cite
 from configopt.scenario.records import PackageRecord
+from configopt.sheet.figures import NOT_HERE
 from configopt.sheet.given import Given
 from configopt.sheet.tables import Row, Table, columns
 
@@ -61,9 +62,10 @@ def behind(given: Given) -> Behind:
                 )
             )
         )
-    surfaces = _surface_works(given)
-    works += [text for text in surfaces if text not in works]
-    parts, estimated = _sources(given)
+    for text in _surface_works(given):
+        if text not in works:
+            works.append(text)
+    parts, estimated = _sources(given, works)
     return Behind(
         models=Table(
             "Models in use",
@@ -83,11 +85,19 @@ def behind(given: Given) -> Behind:
 
 
 def _surface_works(given: Given) -> list[str]:
-    names = {terrain.surface for one in given.appraised for terrain in one.model.vehicle.terrains}
+    """Works that the surfaces ridden on and braked on cite, in the order of the catalog."""
+    names = _surfaces(given)
     return [cite(key) for surface in given.case.catalog.surfaces if surface.id in names for key in surface.references]
 
 
-def _sources(given: Given) -> tuple[Table, tuple[str, ...]]:
+def _surfaces(given: Given) -> set[str]:
+    """Surfaces of the terrains and of the descents."""
+    vehicles = [one.model.vehicle for one in given.appraised]
+    ridden = {terrain.surface for vehicle in vehicles for terrain in vehicle.terrains}
+    return ridden | {descent.surface for vehicle in vehicles for descent in vehicle.descents}
+
+
+def _sources(given: Given, works: Sequence[str]) -> tuple[Table, tuple[str, ...]]:
     """Where the figures of parts and surfaces come from, and which of them are estimates."""
     catalog = given.case.catalog
     known = {source.id: source for source in catalog.sources}
@@ -95,7 +105,10 @@ def _sources(given: Given) -> tuple[Table, tuple[str, ...]]:
     for record in _records(given, catalog):
         source = known[record.source]
         elsewhere = [f"{name.replace('_', ' ')}: {known[key].title}" for name, key in record.figure_sources.items()]
-        rows.append(Row((record.id, source.title, source.grade, source.date, "; ".join(elsewhere) or "all from there")))
+        cited = dict.fromkeys(str(works.index(cite(key)) + 1) for key in getattr(record, "references", ()))
+        numbers = ", ".join(cited) or NOT_HERE
+        told = "; ".join(elsewhere) or "all from there"
+        rows.append(Row((record.id, source.title, source.grade, source.date, told, numbers)))
         named = [
             name.replace("_", " ") for name, key in record.figure_sources.items() if known[key].grade == _ESTIMATED
         ]
@@ -106,7 +119,7 @@ def _sources(given: Given) -> tuple[Table, tuple[str, ...]]:
             estimated.append(f"{record.id}: every figure" + (f" but {', '.join(measured)}" if measured else ""))
         elif named:
             estimated.append(f"{record.id}: {', '.join(named)}")
-    heads = columns("part or surface", "source", "grade", "date", "figures from elsewhere")
+    heads = columns("part or surface", "source", "grade", "date", "figures from elsewhere", "works")
     return Table("Where the figures of parts and surfaces come from", heads, tuple(rows)), tuple(estimated)
 
 
@@ -117,8 +130,7 @@ def _records(given: Given, catalog: Catalog) -> list[Part | Surface]:
         for position in POSITIONS:
             for _, part, _ in one.packages[position].parts(vehicle):
                 found[part.id] = part
-        names = {terrain.surface for terrain in vehicle.terrains} | {descent.surface for descent in vehicle.descents}
-        found |= {surface.id: surface for surface in catalog.surfaces if surface.id in names}
+    found |= {surface.id: surface for surface in catalog.surfaces if surface.id in _surfaces(given)}
     return list(found.values())
 
 
@@ -182,5 +194,9 @@ def _written(package: dict[str, object], key: str) -> str:
 
 def _commands(given: Given) -> tuple[str, ...]:
     name = given.case.path.name
-    search = [f"configopt choose {name}"] if given.searched else []
+    only = "" if given.vehicle is None else f" --vehicle {given.vehicle}"
+    search = [f"configopt choose {name}{only}"] if given.searched else []
+    if only:
+        # appraise looks at all vehicles of a scenario.
+        return (*search, f"configopt sheet {name} --packages choice.yaml{only} -o sheet.html")
     return (*search, f"configopt appraise {name} choice.yaml --detail")

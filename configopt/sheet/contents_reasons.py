@@ -10,6 +10,7 @@ from configopt.sheet.figures import NOT_HERE, figure_text
 from configopt.sheet.given import Given
 from configopt.sheet.tables import Beside, Row, Table, columns
 from configopt.sheet.words import (
+    RISKY,
     asked_words,
     chance_words,
     change_words,
@@ -27,8 +28,6 @@ _SECTIONS = {
 }
 #: Aims that differ by less than this share are told as equal: it is a border that is described.
 _EQUAL = 1e-4
-#: Share of the draws from which a limit that is met is named as one at risk.
-RISKY = 0.2
 #: Runners-up per kind of part that are shown.
 _SHOWN = 2
 
@@ -39,6 +38,8 @@ class Reasons:
 
     limiting: tuple[str, ...]
     """Limits that are used up or at risk, in words; known without any search."""
+    nothing_limits: str
+    """What is said where there are none."""
     limits: Table | None
     runners_up: Table | None
     losing: Table | None
@@ -55,6 +56,7 @@ def reasons(given: Given) -> Reasons:
     limits, runners, losing, flips = (None if told is None else told[name] for name in _SECTIONS)
     return Reasons(
         limiting=_limiting(given),
+        nothing_limits=f"No limit is used up, and none is missed in {chance_words(RISKY)} of the draws or more.",
         limits=None if limits is None else _limits(given, limits),
         runners_up=None if runners is None else _runners_up(given, runners),
         losing=None if losing is None else _losing(given, losing),

@@ -8,7 +8,7 @@ from typing import Any
 
 from configopt.appraisal.vehicle import POSITIONS
 from configopt.sheet.figures import Shown, figure_text
-from configopt.sheet.given import Given
+from configopt.sheet.given import Given, same_packages
 from configopt.sheet.tables import Cell, Row, Table, columns
 from configopt.sheet.words import AIMS, limit_words, side_words
 
@@ -17,6 +17,11 @@ _TRADE = {
     "partial": "The search was stopped: these were found, others may be missing.",
     "infeasible": "Proven: nothing in these catalogs meets every limit.",
     "unknown": "The search was stopped before anything was found.",
+}
+#: Captions of the points by the state of their search.
+TRADE_CAPTIONS = {
+    "complete": "Choices that no other beats",
+    "partial": "Choices found until the search was stopped",
 }
 _SHORT = {
     "complete": "Picked from the best choice with every tire, front and rear, that comes within {loss} of the best.",
@@ -62,13 +67,21 @@ def trade(given: Given) -> Trade | None:
         others = (("energy_wh_per_km", "Wh/km"), ("range_km", "km"), ("cost", currency))
         cells += [results.figure(f"{path}/vehicles/0/{key}", unit) for key, unit in others]
         cells += [_tire(vehicle, position) for position in POSITIONS]
-        number = f"{point['number']}, best by the rates" if point["best_by_rates"] else str(point["number"])
-        rows.append(Row((number, *cells), marked=bool(point["best_by_rates"])))
+        here = same_packages(given.choice["vehicles"][0], vehicle["packages"])
+        told = [*(["best by the rates"] if point["best_by_rates"] else []), *(["the decision"] if here else [])]
+        rows.append(Row((", ".join([str(point["number"]), *told]), *cells), marked=here))
     heads = columns(
         "point", *(f"#{AIMS.get(aim['name'], aim['name'])}" for aim in aims), "#energy", "#range", "#cost",
         "front tire", "rear tire",
     )  # fmt: skip
-    return Trade(_TRADE[payload["status"]], Table("Choices that no other beats", heads, tuple(rows)))
+    caption = TRADE_CAPTIONS.get(payload["status"], TRADE_CAPTIONS["partial"])
+    return Trade(_proof(given, "tradeoff", _TRADE[payload["status"]]), Table(caption, heads, tuple(rows)))
+
+
+def _proof(given: Given, name: str, words: str) -> str:
+    """What is proven of a result; of one made before, that it was so then."""
+    file = given.before.get(name)
+    return words if file is None else f"From {file}, made before; what it said then: {words[0].lower()}{words[1:]}"
 
 
 def _unit(aim: Mapping[str, Any], currency: str) -> str:
@@ -109,9 +122,8 @@ def short_list(given: Given) -> Candidates | None:
     )
     loss = figure_text(payload["within_percent"], "%")
     table = Table("Candidates worth buying and riding", heads, tuple(rows))
-    return Candidates(
-        _SHORT[payload["status"]].format(loss=loss), table, _rides(given, payload), tuple(payload["remarks"])
-    )
+    proof = _proof(given, "shortlist", _SHORT[payload["status"]].format(loss=loss))
+    return Candidates(proof, table, _rides(given, payload), tuple(payload["remarks"]))
 
 
 def _best_at(labels: Sequence[str]) -> str:

@@ -20,7 +20,7 @@ from configopt.sheet.drawing_lines import (
 from configopt.sheet.drawing_section import section_of_today, section_view
 from configopt.sheet.drawing_side import outline_of_today, side_labels, side_view
 from configopt.sheet.figures import Shown
-from configopt.sheet.wheel_shape import CALIPER_SIDE, WheelShape
+from configopt.sheet.wheel_shape import WheelShape
 
 #: Width of a drawing on paper [mm]: what A4 and Letter leave between their margins.
 WIDTH = 180.0
@@ -141,7 +141,7 @@ def _layout(shape: WheelShape, today: WheelShape | None, reduction: float) -> _L
         left = min(left, -half, one.hub_middle - 0.5 * one.hub_width)
         right = max(right, half, one.hub_middle + 0.5 * one.hub_width)
     if shape.rotor_diameter is not None:
-        left = min(left, shape.rotor_offset - CALIPER_SIDE)
+        left = min(left, shape.caliper_sides[0])
     taken = _LEFT + (tallest + right - left) / reduction + 3.0 * _GAP + _COLUMN + _RIGHT
     spare = WIDTH - taken
     air = max(0.0, spare) / 3.0

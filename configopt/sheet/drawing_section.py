@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from configopt.sheet.drawing_lines import Paper, Point
-from configopt.sheet.wheel_shape import CALIPER_ROOM, CALIPER_SIDE, FLANGE_EDGE, WheelShape
+from configopt.sheet.wheel_shape import CALIPER_ROOM, FLANGE_EDGE, WheelShape
 
 #: Thickness of the metal of rims, flanges and hub shells as drawn [mm].
 _METAL = 4.0
@@ -158,7 +158,8 @@ def _rotor(view: _Half, shape: WheelShape, *, with_caliper: bool) -> None:
     view.box(at - half, at + half, bolts - 5.0, radius, "rotor", "rotor section")
     if with_caliper:
         low, high = radius - shape.pad_height - 2.0, radius + CALIPER_ROOM
-        view.box(at - CALIPER_SIDE, at + CALIPER_SIDE, low, high, "room", "caliper room")
+        left, right = shape.caliper_sides
+        view.box(left, right, low, high, "room", "caliper room")
 
 
 def _hub(view: _Half, shape: WheelShape) -> None:

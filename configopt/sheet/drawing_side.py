@@ -39,6 +39,8 @@ def side_view(paper: Paper, shape: WheelShape, *, centre: Point, scale: float, l
         _spokes(paper, shape, centre, scale)
         circle(max(shape.spoking.left_circle, shape.spoking.right_circle) + 2.0 * FLANGE_EDGE, "metal edge", "flange")
     elif shape.studs is not None:
+        # The web fills the wheel from the rim to the axle.
+        circle(shape.well_diameter, "metal edge", "disc wheel web")
         _studs(paper, shape, centre, scale)
     _rotor(paper, shape, centre, scale)
     circle(shape.axle, "paper edge", "axle")

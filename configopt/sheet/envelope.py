@@ -8,14 +8,16 @@ from importlib.util import find_spec
 
 from configopt.errors import UsageError
 from configopt.sheet.drawing_section import tire_outline
-from configopt.sheet.wheel_shape import CALIPER_ROOM, CALIPER_SIDE, WheelShape
+from configopt.sheet.wheel_shape import CALIPER_ROOM, WheelShape
 
 #: Layers and their AutoCAD colour numbers; line types tell them apart too.
 LAYERS = {
     "TIRE": (7, "CONTINUOUS"),
     "RIM": (5, "CONTINUOUS"),
     "HUB": (3, "CONTINUOUS"),
+    "HUB_BODY_ESTIMATE": (3, "DASHED"),
     "ROTOR": (4, "CONTINUOUS"),
+    "ROTOR_PLACE_ESTIMATE": (4, "DASHED"),
     "CALIPER_ESTIMATE": (6, "DASHED"),
     "FRAME": (1, "DASHED"),
     "GROUND": (8, "CONTINUOUS"),
@@ -39,18 +41,31 @@ def require_ezdxf() -> None:
         raise UsageError("the outlines as DXF need ezdxf: pip install 'configopt[dxf]'")
 
 
-def envelope_dxf(wheels: Sequence[tuple[str, WheelShape, float]]) -> bytes:
+def envelope_dxf(wheels: Sequence[tuple[str, WheelShape, float]], fails: Sequence[str] = ()) -> bytes:
     """Side view and section of every wheel, one below the other.
 
     Parameters
     ----------
     wheels : name, shape and loaded radius [mm] of each
+    fails : rules of fit and limits that the packages miss; they stand above the first wheel
 
     Returns
     -------
     bytes
         DXF text; units are millimetres, one to one; the axle of a wheel lies at y = 0, -(n x spacing), ...
     """
+    from ezdxf._options import options
+
+    # With its fixed dates and marks in place of those of the moment: the same wheels give the same bytes.
+    fixed = options.write_fixed_meta_data_for_testing
+    options.write_fixed_meta_data_for_testing = True
+    try:
+        return _drawn(wheels, fails)
+    finally:
+        options.write_fixed_meta_data_for_testing = fixed
+
+
+def _drawn(wheels: Sequence[tuple[str, WheelShape, float]], fails: Sequence[str]) -> bytes:
     import ezdxf
     from ezdxf import units
 
@@ -59,13 +74,18 @@ def envelope_dxf(wheels: Sequence[tuple[str, WheelShape, float]]) -> bytes:
     for name, (colour, kind) in LAYERS.items():
         drawing.layers.add(name, color=colour, linetype=kind)
     space = drawing.modelspace()
+    for line, words in enumerate(fails):
+        space.add_text(words, height=20.0, dxfattribs={"layer": "TEXT", "insert": (0.0, 100.0 + 30.0 * line)})
     below = 0.0
     for name, shape, loaded_radius in wheels:
         reach = 0.5 * max(shape.tire_diameter, shape.frame_diameter)
         middle = below - reach
         _side(space, shape, (reach, middle), loaded_radius)
         _section(space, shape, (2.0 * reach + _BETWEEN, middle))
-        words = f"{name}: side view from the rotor's side, section through the axle; mm; pre-selection by calculation"
+        words = (
+            f"{name}: side view from the rotor's side, section through the axle; mm; pre-selection by calculation; "
+            "what lies on a layer named ESTIMATE is one"
+        )
         space.add_text(words, height=20.0, dxfattribs={"layer": "TEXT", "insert": (0.0, middle + reach + 40.0)})
         below = middle - reach - _APART
     stream = io.StringIO()
@@ -116,11 +136,16 @@ def _section(space: object, shape: WheelShape, at: tuple[float, float]) -> None:
         0.5 * shape.frame_diameter,
     )
     box(
-        "HUB", shape.hub_middle - 0.5 * shape.hub_width, shape.hub_middle + 0.5 * shape.hub_width, 0.0, 0.5 * shape.axle
+        "HUB_BODY_ESTIMATE",
+        shape.hub_middle - 0.5 * shape.hub_width,
+        shape.hub_middle + 0.5 * shape.hub_width,
+        0.0,
+        0.5 * shape.axle,
     )
     if shape.rotor_diameter is not None:
         rotor, thick = 0.5 * shape.rotor_diameter, 0.5 * shape.rotor_thickness
         offset = shape.rotor_offset
-        box("ROTOR", offset - thick, offset + thick, 0.5 * shape.rotor_bolts[1], rotor)
+        box("ROTOR_PLACE_ESTIMATE", offset - thick, offset + thick, 0.5 * shape.rotor_bolts[1], rotor)
         low, high = rotor - shape.pad_height, rotor + CALIPER_ROOM
-        box("CALIPER_ESTIMATE", offset - CALIPER_SIDE, offset + CALIPER_SIDE, low, high)
+        left, right = shape.caliper_sides
+        box("CALIPER_ESTIMATE", left, right, low, high)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -34,6 +34,10 @@ class Given:
     """What a choice file says of its packages; empty where they were searched just now."""
     files: Mapping[str, str] = field(default_factory=dict)
     """SHA-256 of each file read, by name."""
+    vehicle: str | None = None
+    """The vehicle that the case was narrowed to; ``None`` where the scenario is taken as it is."""
+    before: Mapping[str, str] = field(default_factory=dict)
+    """Files of the further results that were made before, by name of the result."""
 
     @property
     def choice(self) -> Payload:
@@ -60,3 +64,28 @@ def results_of(
     today = [report(one.today, sure=False) if isinstance(one.today, VehicleAppraisal) else None for one in appraised]
     made = {name: result for name, result in further.items() if result is not None}
     return Results({"choice": payload, "today": {"vehicles": today}, **made})
+
+
+def same_packages(mine: Payload, packages: Sequence[Payload]) -> bool:
+    """Whether packages of a result are those of a vehicle of the choice."""
+    keys = (
+        "tire",
+        "pressure_kpa",
+        "inner",
+        "rim_lock",
+        "rim",
+        "spokes",
+        "disc_wheel",
+        "hub",
+        "rotor",
+        "caliper",
+        "pad",
+    )
+    ours = {row["position"]: row for row in mine["packages"]}
+    return all(
+        abs(row[key] - ours[row["position"]][key]) < 1e-6
+        if key == "pressure_kpa"
+        else row[key] == ours[row["position"]][key]
+        for row in packages
+        for key in keys
+    )

@@ -22,10 +22,13 @@ from configopt.reasons.explain import explain
 from configopt.scenario.case import Case
 from configopt.scenario.records import VehicleChoiceRecord
 from configopt.sheet.contents import Contents, contents
-from configopt.sheet.given import Given, results_of
+from configopt.sheet.given import Given, results_of, same_packages
+from configopt.sheet.holding import recorded_words, require_same
 
 #: Seconds that a further search may take where nobody states a time.
 EACH = 120.0
+#: A search that ends unfinished before this share of its time was stopped by somebody.
+_OWN_TIME = 0.95
 #: What can stand on a sheet beside the decision, by the schema of its results.
 FURTHER = {
     "configopt/tradeoff/1": "tradeoff",
@@ -34,6 +37,7 @@ FURTHER = {
 }
 WORDS = {"tradeoff": "trade-off", "shortlist": "short list", "explanation": "reasons"}
 _HOW = {"tradeoff": "--tradeoff", "shortlist": "--shortlist", "explanation": "--reasons"}
+_NOTHING_FOUND = "stopped before anything was found."
 _DONE = ("complete", "optimal", "infeasible")
 Payload = Mapping[str, Any]
 Say = Callable[[str], None]
@@ -52,6 +56,8 @@ class Order:
     further: Mapping[str, bool] = field(default_factory=dict)
     time_limit: float | None = None
     threads: int = 1
+    vehicle: str | None = None
+    """The vehicle that the case was narrowed to, where it is one of several."""
 
 
 @dataclass(frozen=True)
@@ -86,29 +92,40 @@ def make_contents(case: Case, order: Order, say: Say | None = None) -> Made:
     recorded, searched = "", order.packages is None
     if order.packages is not None:
         file = load_choice(order.packages)
-        records: Sequence[VehicleChoiceRecord] = records_for(file, case)
+        records: Sequence[VehicleChoiceRecord] = records_for(file, case, order.vehicle)
         payload: Payload = appraise(case, records).to_json()
         files[f"choice {order.packages.name}"] = order.packages
-        recorded = _recorded(case, file, order.packages)
+        recorded = _recorded(case, file, order.packages, payload)
     else:
         choice = choose(case, time_limit=order.time_limit, threads=order.threads, progress=say)
         payload, records, code = choice.to_json(), choice.records, choice.exit_code
-        stopped = choice.stopped
+        stopped = choice.stopped and not _out_of_time(order, began)
         if not choice.vehicles:
             return Made(None, code, _nothing(payload))
     left_out: list[str] = []
-    further: dict[str, Payload | None] = dict(given)
+    if order.vehicle is not None:
+        left_out.append(
+            f"{order.vehicle} is looked at for itself, as if bought alone: together with the other vehicles of the "
+            "scenario another choice can be the best."
+        )
+    further: dict[str, Payload | None] = {name: data for name, (_, data) in given.items()}
+    for name, (path, data) in given.items():
+        left_out.append(_made_before(name, path))
+        if not _finished(data):
+            left_out.append(f"The {WORDS[name]} was stopped before its end: it holds what was found until then.")
+            code = code or ExitCode.STOPPED_EARLY
     for name in WORDS:
         if name in further:
             continue
-        found, why = _search(case, name, order, began, say, stopped=stopped)
+        here, allowed = time.monotonic(), _allowed(order, began)
+        found, why = _search(case, name, order, allowed, say, stopped=stopped)
         further[name] = found
         if why:
             left_out.append(why)
-        if found is not None and not _finished(found):
+        if (found is not None and not _finished(found)) or why.endswith(_NOTHING_FOUND):
             code = code or ExitCode.STOPPED_EARLY
-            # Somebody who stops one search wants the sheet now.
-            stopped = stopped or not _out_of_time(order, began)
+            # Somebody who stops one search wants the sheet now; one that used up its own time stops no other.
+            stopped = stopped or time.monotonic() - here < _OWN_TIME * allowed
     left_out += _other_choice(payload, further)
     appraised = tuple(
         appraise_record(VehicleModel(vehicle, case.catalog), record)
@@ -118,11 +135,29 @@ def make_contents(case: Case, order: Order, say: Say | None = None) -> Made:
         say("laying out the sheet")
     hashes = {name: hashlib.sha256(path.read_bytes()).hexdigest() for name, path in files.items()}
     results = results_of(payload, appraised, further)
-    return Made(contents(Given(case, appraised, results, searched, tuple(left_out), recorded, hashes)), code)
+    before = {name: path.name for name, (path, _) in given.items()}
+    made = Given(
+        case, appraised, results, searched, tuple(left_out), recorded, hashes, vehicle=order.vehicle, before=before
+    )
+    return Made(contents(made), code)
+
+
+def _made_before(name: str, path: Path) -> str:
+    """What is known of a result that was not made just now."""
+    return (
+        f"The {WORDS[name]} was made before ({path.name}). Its exchange rates, figures and the limits it names were "
+        "computed again and are the same; it does not hold the other limits nor what the scenario offered then, so "
+        "what it says of its proof is of then."
+    )
+
+
+def _allowed(order: Order, began: float) -> float:
+    """Time for the next further search [s]."""
+    return EACH if order.time_limit is None else order.time_limit - (time.monotonic() - began)
 
 
 def _search(
-    case: Case, name: str, order: Order, began: float, say: Say | None, *, stopped: bool
+    case: Case, name: str, order: Order, time_limit: float, say: Say | None, *, stopped: bool
 ) -> tuple[Payload | None, str]:
     """One further search: its result, and a sentence where there is none or it did not come to its end."""
     words = WORDS[name]
@@ -132,11 +167,8 @@ def _search(
         return None, f"No {words}: not asked for ({_HOW[name]} adds it)."
     if stopped:
         return None, f"No {words}: the sheet was stopped before."
-    time_limit = EACH
-    if order.time_limit is not None:
-        time_limit = order.time_limit - (time.monotonic() - began)
-        if time_limit <= 0.0:
-            return None, f"No {words}: the time was over."
+    if time_limit <= 0.0:
+        return None, f"No {words}: the time was over."
     if say is not None:
         say(f"{words}: at most {time_limit:.0f} s")
     search: dict[str, Callable[..., Any]] = {"tradeoff": tradeoff, "shortlist": shortlist, "explanation": explain}
@@ -144,8 +176,8 @@ def _search(
         found = search[name](case, time_limit=time_limit, threads=order.threads, progress=say).to_json()
     except UsageError as error:
         return None, f"No {words}: {error}."
-    if name != "explanation" and not found.get("points", found.get("candidates")):
-        return None, f"No {words}: stopped before anything was found."
+    if not _finished(found) and name != "explanation" and not found.get("points", found.get("candidates")):
+        return None, f"No {words}: {_NOTHING_FOUND}"
     if not _finished(found):
         return found, f"The {words} was stopped before its end: it holds what was found until then."
     return found, ""
@@ -168,9 +200,9 @@ def _nothing(payload: Payload) -> str:
     return f"nothing in these catalogs meets every limit: there is no decision for a sheet{told}"
 
 
-def _read_results(case: Case, paths: Sequence[Path]) -> dict[str, Payload]:
-    """Results made before, by name; those of another question are refused."""
-    found: dict[str, Payload] = {}
+def _read_results(case: Case, paths: Sequence[Path]) -> dict[str, tuple[Path, Payload]]:
+    """Results made before, with their files by name; those of another question are refused."""
+    found: dict[str, tuple[Path, Payload]] = {}
     for path in paths:
         data = load_json(path).data
         schema = data.get("schema") if isinstance(data, dict) else None
@@ -186,30 +218,22 @@ def _read_results(case: Case, paths: Sequence[Path]) -> dict[str, Payload]:
             raise UsageError(f"{path} looks at one vehicle, the scenario has several: name one with --vehicle")
         if name in found:
             raise UsageError(f"{path} is a second {WORDS[name]}; name one")
-        found[name] = data
+        require_same(case, data, path)
+        found[name] = path, data
     return found
 
 
-def _recorded(case: Case, file: ChoiceFile, path: Path) -> str:
-    """What a choice file says of how it came about, and whether the catalogs are still the same."""
+def _recorded(case: Case, file: ChoiceFile, path: Path, payload: Payload) -> str:
+    """What a choice file says of how it came about, and whether that still stands."""
     told = f"The packages are those of {path.name}."
     if file.scenario is not None and file.scenario != case.name:
         told += f" They were chosen for the scenario {file.scenario}, not for this one."
     accepted = file.document.data.get("decision") if isinstance(file.document.data, Mapping) else None
     if isinstance(accepted, Mapping):
         told += f" The decision was accepted by {accepted['by']} on {accepted['date']}: {accepted['why'].rstrip('.')}."
-        told += " Whether it still holds says configopt check."
-    data = _json_of(path)
-    status, made = data.get("status"), data.get("made_with")
-    if status in ("optimal", "feasible") and isinstance(made, Mapping):
-        proven = {
-            "optimal": "proven to be the best in the catalogs of then",
-            "feasible": "the best found when the search was stopped",
-        }[status]
-        same = made.get("catalogs_sha256") == case.catalog.sha256
-        changed = "which have not changed since" if same else "and the catalogs have changed since"
-        told += f" When they were recorded they were {proven}, {changed}."
-    return f"{told} Nothing was searched for this sheet."
+        told += " configopt check decides again and says whether it still holds."
+    proof = recorded_words(case, _json_of(path), payload)
+    return " ".join(filter(None, (told, proof, "Nothing was searched for this sheet.")))
 
 
 def _json_of(path: Path) -> Payload:
@@ -224,39 +248,21 @@ def _other_choice(payload: Payload, further: Mapping[str, Payload | None]) -> li
     """Where further results are about other packages than the sheet."""
     mine = payload["vehicles"][0]
     found = []
-    listed, told = further.get("shortlist"), further.get("explanation")
+    listed, told, traded = further.get("shortlist"), further.get("explanation"), further.get("tradeoff")
+    if traded is not None and traded["points"]:
+        if not any(same_packages(mine, point["vehicles"][0]["packages"]) for point in traded["points"]):
+            found.append("None of the points of the trade-off is these packages.")
+        best = [point for point in traded["points"] if point["best_by_rates"]]
+        if best and not any(same_packages(mine, point["vehicles"][0]["packages"]) for point in best):
+            found.append("The best point of the trade-off by the exchange rates is another choice than these packages.")
     if (
         listed is not None
         and listed["candidates"]
-        and not _same(mine, listed["candidates"][0]["vehicles"][0]["packages"])
+        and not same_packages(mine, listed["candidates"][0]["vehicles"][0]["packages"])
     ):
         found.append("The short list was made around another choice than these packages: its first candidate.")
     if told is not None and told["choice"] is not None:
         theirs = [{"position": p, **told["choice"]["choice"][p]} for p in ("front", "rear")]
-        if not _same(mine, theirs):
+        if not same_packages(mine, theirs):
             found.append("The reasons are those of the best choice, which is not these packages.")
     return found
-
-
-def _same(mine: Payload, packages: Sequence[Payload]) -> bool:
-    keys = (
-        "tire",
-        "pressure_kpa",
-        "inner",
-        "rim_lock",
-        "rim",
-        "spokes",
-        "disc_wheel",
-        "hub",
-        "rotor",
-        "caliper",
-        "pad",
-    )
-    ours = {row["position"]: row for row in mine["packages"]}
-    return all(
-        abs(row[key] - ours[row["position"]][key]) < 1e-6
-        if key == "pressure_kpa"
-        else row[key] == ours[row["position"]][key]
-        for row in packages
-        for key in keys
-    )

@@ -72,10 +72,13 @@ def _charts(made: Contents) -> dict[str, str]:
             description="Bars are this choice, hollow diamonds today's packages. The table below has every figure.",
         )
     if "tradeoff" in documents and documents["tradeoff"]["points"]:
+        caption = made.trade.points.caption if made.trade is not None else ""
+        best = any(point["best_by_rates"] for point in documents["tradeoff"]["points"])
+        diamond = "; the diamond is the best by the exchange rates" if best else ""
         found["tradeoff"] = inline_chart(
             tradeoff_chart(documents["tradeoff"]),
             name="tradeoff",
-            title="Trade-off: choices that no other beats",
-            description="Numbers are those of the table below; the diamond is the best by the exchange rates.",
+            title=f"Trade-off: {caption[0].lower()}{caption[1:]}",
+            description=f"Numbers are those of the table below{diamond}.",
         )
     return found

@@ -17,6 +17,8 @@ WELL_DEPTH = 12.0
 SAME = 0.5
 #: Metal outside the spoke holes of a flange, and between flange and rotor [mm]; estimates.
 FLANGE_EDGE, ROTOR_GAP = 3.0, 7.0
+#: Between the caliper's room and the spokes or the disc wheel as drawn [mm]; an estimate.
+SPOKE_GAP = 2.0
 
 
 @dataclass(frozen=True)
@@ -87,6 +89,25 @@ class WheelShape:
         rotors = (self.rotor_diameter or 0.0, other.rotor_diameter or 0.0)
         edges = (self.rim_edge, other.rim_edge)
         return self.same_tire(other) and all(abs(one - two) <= SAME for one, two in (rotors, edges))
+
+    @property
+    def caliper_sides(self) -> tuple[float, float]:
+        """From where to where the caliper's room is drawn along the axle.
+
+        Outside, to the fork end at most; inside, no farther than the spokes or the face of the disc wheel: whether a
+        caliper clears them is not known.
+        """
+        half = 0.5 * self.rotor_thickness
+        end = self.hub_middle - 0.5 * self.hub_width
+        left = min(max(self.rotor_offset - CALIPER_SIDE, end), self.rotor_offset - half)
+        if self.spoking is None or self.rotor_diameter is None:
+            inside = self.stud_face
+        else:
+            # The spokes lean inward towards the rim: they are nearest at the lower edge of the room.
+            flange, seat = 0.5 * self.spoking.left_circle, 0.5 * self.spoking.nipple_seat
+            share = min(max((0.5 * self.rotor_diameter - self.pad_height - 2.0 - flange) / (seat - flange), 0.0), 1.0)
+            inside = -(self.spoking.left_offset + (2.0 - self.spoking.left_offset) * share)
+        return left, max(min(self.rotor_offset + CALIPER_SIDE, inside - SPOKE_GAP), self.rotor_offset + half)
 
     @property
     def hub_middle(self) -> float:

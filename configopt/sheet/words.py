@@ -43,6 +43,8 @@ _PART_WORDS = {**PARTS, "rim_locks": "number of rim locks", "crossings": "lacing
 _NOTHING = 0.005
 #: From this ratio on a limit has no part in the decision.
 AMPLE = 3.0
+#: Share of the draws from which a limit that is met is named as one at risk.
+RISKY = 0.2
 #: Differing parts that are named before the rest is counted.
 _NAMED = 4
 

@@ -7,6 +7,7 @@ import json
 import re
 import shutil
 import sys
+import time
 from collections.abc import Callable
 from pathlib import Path
 from types import SimpleNamespace
@@ -14,6 +15,7 @@ from typing import Any
 
 import html5lib
 import jsonschema
+import openpyxl
 import pytest
 from click.testing import CliRunner, Result
 
@@ -170,6 +172,7 @@ def test_results_of_something_else_are_refused(chosen: dict[str, Any], run: Run,
     ("options", "words"),
     [
         (("-o", SCENARIO), "would overwrite an input"),
+        (("-o", "s.pdf"), "the sheet is HTML; name a file that ends in .html"),
         (("-o", "nowhere/s.html"), "there is no folder nowhere"),
         (("--bill", "bill.csv"), "name a file that ends in .xlsx"),
         (("--chassis", "c.txt"), "name a file that ends in .json"),
@@ -230,6 +233,166 @@ def test_a_search_that_is_stopped_leaves_the_rest_out_and_says_so(
     assert "The trade-off was stopped before its end: it holds what was found until then." in html
     assert "The search was stopped: these were found, others may be missing." in html
     assert "No short list: the sheet was stopped before." in html
+
+
+PROVEN = "proven to be the best in the catalogs of then"
+
+
+def changed_packages(folder: Path, chosen: dict[str, Any]) -> None:
+    """Another pressure in the record, which still says that it is the best."""
+    chosen["vehicles"][0]["packages"][0]["pressure_kpa"] += 5.0
+    (folder / "choice.json").write_text(json.dumps(chosen))
+
+
+def replaced(old: str, new: str) -> Callable[[Path, dict[str, Any]], None]:
+    """A scenario that is another under the same name."""
+
+    def change(folder: Path, chosen: dict[str, Any]) -> None:
+        text = (folder / SCENARIO).read_text()
+        assert old in text
+        (folder / SCENARIO).write_text(text.replace(old, new))
+
+    return change
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        (changed_packages, "other figures or limits come out now"),
+        (replaced("mass: 1 per kg", "mass: 40 per kg"), "the exchange rates have changed"),
+        (replaced("at_least: 41 km", "at_least: 40.5 km"), "come out now (range"),
+        (replaced("at_least: 41 km", "at_least: 60 km"), "a limit is missed"),
+    ],
+)
+def test_packages_are_only_called_proven_where_the_question_is_the_same(
+    change: Callable[[Path, dict[str, Any]], None], words: str, chosen: dict[str, Any], run: Run, folder: Path
+) -> None:
+    change(folder, chosen)
+    result = run("sheet", SCENARIO, "--packages", "choice.json", "-q", "-o", "s.html")
+    assert result.exit_code == 0, result.output
+    html = (folder / "s.html").read_text()
+    assert PROVEN not in html
+    assert "Whether they are the best is not known: since they were recorded, " in html
+    assert words in html
+
+
+def test_packages_that_miss_a_limit_say_so_in_every_file(run: Run, folder: Path, chosen: dict[str, Any]) -> None:
+    replaced("at_least: 41 km", "at_least: 60 km")(folder, chosen)
+    files = ("--chassis", "c.json", "--bill", "b.xlsx", "--dxf", "d.dxf")
+    result = run("sheet", SCENARIO, "--packages", "choice.json", "-q", "-o", "s.html", *files)
+    assert result.exit_code == 0, result.output
+    html = (folder / "s.html").read_text()
+    assert "<strong>Misses a limit.</strong> warden-two-wheeler: range" in html
+    assert ">The decision<" not in html
+    (missed,) = json.loads((folder / "c.json").read_text())["missed_limits"]
+    assert "60.0" in missed
+    assert f"Misses a limit: {missed}" in (folder / "d.dxf").read_text().replace("\\U+00A0", "\N{NO-BREAK SPACE}")
+    about = openpyxl.load_workbook(folder / "b.xlsx")["About"]
+    assert f"Misses a limit: {missed}" in [row[0].value for row in about.rows]
+
+
+@pytest.mark.parametrize("kind", ["tradeoff", "shortlist"])
+@pytest.mark.parametrize(
+    ("old", "new"), [("mass: 1 per kg", "mass: 40 per kg"), ("at_least: 41 km", "at_least: 60 km")]
+)
+def test_results_of_another_question_are_refused(
+    kind: str, old: str, new: str, chosen: dict[str, Any], run: Run, folder: Path
+) -> None:
+    made = made_before(chosen, kind)
+    made.get("candidates", [{}])[0]["aim"] = chosen["aim"]["value"]
+    (folder / "r.json").write_text(json.dumps(made))
+    given = ("sheet", SCENARIO, "--packages", "choice.json", "--result", "r.json", "-q", "-o", "s.html")
+    assert run(*given).exit_code == 0
+    (folder / "s.html").unlink()
+    replaced(old, new)(folder, chosen)
+    result = run(*given)
+    assert result.exit_code == 2
+    assert "r.json answers another question: its " in result.stderr
+    assert not (folder / "s.html").exists()
+
+
+def test_a_search_that_used_up_its_own_time_stops_no_other(
+    folder: Path, chosen: dict[str, Any], run: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def slow(case: Any, *, time_limit: float, **named: Any) -> Any:
+        time.sleep(time_limit)
+        return SimpleNamespace(to_json=lambda: {**made_before(chosen, "tradeoff"), "status": "partial"})
+
+    monkeypatch.setattr("configopt.sheet.making.EACH", 0.05)
+    monkeypatch.setattr("configopt.sheet.making.tradeoff", slow)
+    listed = SimpleNamespace(to_json=lambda: made_before(chosen, "shortlist"))
+    monkeypatch.setattr("configopt.sheet.making.shortlist", lambda case, **named: listed)
+    result = run("sheet", SCENARIO, "-o", "s.html", "-q", "--packages", "choice.json", "--tradeoff", "--shortlist")
+    assert result.exit_code == 4, result.output
+    html = (folder / "s.html").read_text()
+    assert "shortlist/candidates/0/vehicles/0/mass_kg" in shown(html)
+    assert "the sheet was stopped before" not in html
+
+
+def test_a_stopped_result_made_before_is_named_and_ends_with_its_code(
+    chosen: dict[str, Any], run: Run, folder: Path
+) -> None:
+    (folder / "t.json").write_text(json.dumps({**made_before(chosen, "tradeoff"), "status": "partial"}))
+    result = run("sheet", SCENARIO, "--packages", "choice.json", "--result", "t.json", "-q", "-o", "s.html")
+    assert result.exit_code == 4
+    html = (folder / "s.html").read_text()
+    assert "The trade-off was stopped before its end" in html
+    assert "Choices that no other beats" not in html
+    assert "1, best by the rates, the decision" in html
+
+
+def test_a_trade_off_around_other_packages_says_so(chosen: dict[str, Any], run: Run, folder: Path) -> None:
+    (folder / "t.json").write_text(json.dumps(made_before(chosen, "tradeoff")))
+    chosen["vehicles"][0]["packages"][0]["pressure_kpa"] += 5.0
+    (folder / "other.json").write_text(json.dumps(chosen))
+    result = run("sheet", SCENARIO, "--packages", "other.json", "--result", "t.json", "-q", "-o", "s.html")
+    assert result.exit_code == 0, result.output
+    assert "None of the points of the trade-off is these packages." in (folder / "s.html").read_text()
+
+
+def test_one_vehicle_of_a_family_file_stands_for_itself(chosen: dict[str, Any], run: Run, folder: Path) -> None:
+    scenario = folder / SCENARIO
+    text = scenario.read_text()
+    (vehicle,) = re.findall(r"^  - name: warden-two-wheeler\n(?:(?:    .*)?\n)*", text, re.MULTILINE)
+    scenario.write_text(text.replace(vehicle, vehicle + vehicle.replace("warden-two-wheeler", "second-one")))
+    second = {**chosen["vehicles"][0], "name": "second-one"}
+    (folder / "both.json").write_text(json.dumps({**chosen, "vehicles": [chosen["vehicles"][0], second]}))
+    result = run("sheet", SCENARIO, "--packages", "both.json", "--vehicle", "second-one", "-q", "-o", "s.html")
+    assert result.exit_code == 0, result.output
+    html = (folder / "s.html").read_text()
+    assert PROVEN not in html
+    assert "<h1>second-one for itself; " in html
+    assert "second-one is looked at for itself, as if bought alone" in html
+    assert "--packages choice.yaml --vehicle second-one -o sheet.html" in html
+    # Of both together the head of the page reaches each one.
+    result = run("sheet", SCENARIO, "--packages", "both.json", "-q", "-o", "s.html")
+    assert result.exit_code == 0, result.output
+    html = (folder / "s.html").read_text()
+    nav = html[html.index("<nav") : html.index("</nav>")]
+    for part in ("decision", "drawings", "ground"):
+        assert f'href="#{part}-warden-two-wheeler"' in nav
+        assert f'href="#{part}-second-one"' in nav
+    assert "<li>warden-two-wheeler and second-one: Below the tire" in html.replace("&#39;", "'")
+
+
+def test_results_of_another_vehicle_of_the_family_are_refused(chosen: dict[str, Any], run: Run, folder: Path) -> None:
+    made = made_before(chosen, "tradeoff")
+    made["points"][0]["vehicles"] = [{**chosen["vehicles"][0], "name": "second-one"}]
+    (folder / "t.json").write_text(json.dumps(made))
+    result = run("sheet", SCENARIO, "--packages", "choice.json", "--result", "t.json", "-o", "s.html")
+    assert result.exit_code == 2
+    assert "it is of the vehicle second-one, not of warden-two-wheeler" in result.stderr
+
+
+def test_the_chassis_data_and_the_outlines_are_the_same_every_time(run: Run, folder: Path) -> None:
+    made = []
+    for number in (1, 2):
+        files = ("--chassis", f"{number}.json", "--dxf", f"{number}.dxf")
+        result = run("sheet", SCENARIO, "--packages", "choice.json", "-q", "-o", "s.html", *files)
+        assert result.exit_code == 0, result.output
+        made.append([(folder / f"{number}.{ending}").read_bytes() for ending in ("json", "dxf")])
+        time.sleep(0.01)
+    assert made[0] == made[1]
 
 
 def test_ctrl_c_outside_of_a_search_writes_nothing(

@@ -241,3 +241,18 @@ def test_parts_that_are_not_there_have_their_place_in_json_too(tmp_path: Path, c
 def test_a_vehicle_named_twice_is_refused(tmp_path: Path) -> None:
     again = YAML.split("vehicles:\n")[1]
     assert 'the vehicle "warden-two-wheeler" is here twice' in mistakes(write(tmp_path, YAML + again))[0]
+
+
+def test_one_vehicle_of_a_family_file_is_picked_by_its_name(tmp_path: Path) -> None:
+    case = load(ROOT / "scenarios" / "upland-wardens.yaml")
+    both = answer()
+    both["vehicles"].insert(0, {**both["vehicles"][0], "name": "porter-two-wheeler", "final_drive": "no-such-drive"})
+    choice = load_choice(write(tmp_path, both))
+    with pytest.raises(FindingsError, match="porter-two-wheeler"):
+        records_for(choice, case)
+    (record,) = records_for(choice, case, "warden-two-wheeler")
+    assert record.final_drive == "drive-10-6"
+    # A file of other vehicles only still says what is missing.
+    del both["vehicles"][1]
+    with pytest.raises(FindingsError, match="no packages for warden-two-wheeler"):
+        records_for(load_choice(write(tmp_path, both)), case, "warden-two-wheeler")

@@ -30,7 +30,10 @@ def test_figures_of_the_choice_are_taken_over_as_they_are(sheet: Sheet) -> None:
             for key in ("static_load_n", "mass_kg", "unsprung_mass_kg", "inertia_kg_m2", "loaded_radius_mm"):
                 assert wheel[key] == package[key]
             assert wheel["diametral_inertia_kg_m2"] == entry["chassis"][f"diametral_inertia_{wheel['position']}_kg_m2"]
-    assert data["cautions"] == sheet.payload["cautions"]
+    # Those of the appraisal, and what the sheet adds to them.
+    assert {*sheet.payload["cautions"]} - {*data["cautions"]} == {
+        text for text in sheet.payload["cautions"] if "rated at its reference pressure" in text
+    }
 
 
 def test_room_in_the_frame_is_what_the_tire_leaves(sheet: Sheet) -> None:
@@ -70,3 +73,32 @@ def test_the_outlines_as_dxf_are_sound_and_full_size(sheet: Sheet) -> None:
     for number, (_, shape, _) in enumerate(sheet.made.shapes):
         across = [x for x, *_ in sections[2 * number].get_points()]
         assert max(across) - min(across) == pytest.approx(shape.tire_width)
+
+
+def test_the_room_of_a_caliper_cuts_no_spoke_and_stays_inside_the_fork(sheet: Sheet) -> None:
+    for _, shape, _ in sheet.made.shapes:
+        if shape.rotor_diameter is None:
+            continue
+        left, right = shape.caliper_sides
+        half = 0.5 * shape.rotor_thickness
+        assert left <= shape.rotor_offset - half < shape.rotor_offset + half <= right
+        assert left >= min(shape.hub_middle - 0.5 * shape.hub_width, shape.rotor_offset - half)
+        if shape.spoking is None:
+            assert right <= max(shape.stud_face, shape.rotor_offset + half)
+            continue
+        flange, seat = 0.5 * shape.spoking.left_circle, 0.5 * shape.spoking.nipple_seat
+        low = 0.5 * shape.rotor_diameter - shape.pad_height - 2.0
+        for radius in (low, low + 10.0, 0.5 * shape.rotor_diameter + 12.0):
+            share = min(max((radius - flange) / (seat - flange), 0.0), 1.0)
+            spoke = -shape.spoking.left_offset + share * (shape.spoking.left_offset - 2.0)
+            assert right < spoke
+
+
+def test_what_was_assumed_lies_on_layers_of_estimates(sheet: Sheet) -> None:
+    drawing = ezdxf.read(io.StringIO(envelope_dxf(sheet.made.shapes).decode("utf-8")))
+    space = drawing.modelspace()
+    assert not space.query('LWPOLYLINE[layer=="ROTOR"]')
+    assert not space.query('LWPOLYLINE[layer=="HUB"]')
+    assert space.query('LWPOLYLINE[layer=="HUB_BODY_ESTIMATE"]')
+    drawn = [shape for _, shape, _ in sheet.made.shapes if shape.rotor_diameter is not None]
+    assert len(space.query('LWPOLYLINE[layer=="ROTOR_PLACE_ESTIMATE"]')) == 2 * len(drawn)

@@ -187,18 +187,22 @@ def test_main_figures_and_every_part_are_there(sheet: Sheet) -> None:
         for at_package, package in enumerate(vehicle["packages"]):
             for role in ("tire", "inner", "rim", "disc_wheel", "hub", "rotor", "caliper", "pad", "spokes"):
                 assert package[role] is None or package[role] in text
-            for key in ("spoke_length_left_mm", "spoke_tension_tight_n", "pressure_kpa", "peak_torque_n_m"):
+            for key in ("spoke_length_left_mm", "spoke_tension_tight_n", "pressure_kpa", "static_load_n"):
                 assert package[key] is None or f"{base}/packages/{at_package}/{key}" in shown
 
 
 def test_every_caution_and_remark_is_said(sheet: Sheet) -> None:
     text = " ".join(visible(tree(sheet.html)).split())
-    for words in (*sheet.payload["cautions"], *sheet.payload["remarks"]):
+    # The sheet says by itself at which pressure a rating holds.
+    rated = [text for text in sheet.payload["cautions"] if "rated at its reference pressure" in text]
+    cautions = [text for text in sheet.payload["cautions"] if text not in rated]
+    assert bool(rated) == any(text.startswith("Load rating of the tire, ") for text in sheet.made.cautions)
+    for words in (*cautions, *(remark.replace("+-", "±") for remark in sheet.payload["remarks"])):
         assert " ".join(words.split()) in text
     beside = {*sheet.made.vehicles[0].at_tires, *sheet.made.vehicles[0].at_brakes}
     # General cautions stand at the end, those of tires, rim locks and rotors beside the parts as well.
     general = ("This is a pre-selection", "Before use", "Road approval", "Not for public roads", "Local codes")
-    assert beside == {words for words in sheet.payload["cautions"] if not words.startswith(general)}
+    assert beside == {words for words in sheet.made.cautions if not words.startswith(general)}
     assert beside
 
 
