@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import socket
 from importlib.util import find_spec
+from ipaddress import ip_address
 from pathlib import Path
 
 import click
@@ -35,7 +36,7 @@ _NEEDS = ("starlette", "uvicorn", "jinja2")
     default="127.0.0.1",
     show_default=True,
     metavar="ADDRESS",
-    help="Address to serve at. Any other than this machine's own lets others on the network read and write files here.",
+    help="The one address to serve at. Any but the default lets others on the network read and write files here.",
 )
 def command(port: int, host: str) -> int:
     """Serve a local web page for the project in the working folder; Ctrl-C ends it.
@@ -62,14 +63,22 @@ def _listening(host: str, port: int) -> socket.socket:
     Raises
     ------
     UsageError
-        If the address cannot be had.
+        If the address cannot be had, or is none in particular.
     """
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
     found = socket.socket(family, socket.SOCK_STREAM)
     try:
         found.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         found.bind((host, port))
+        if ip_address(found.getsockname()[0]).is_unspecified:
+            raise UsageError(
+                f"--host {host or '(nothing)'} means every address of this machine, and the page answers under one "
+                "only: give that address itself"
+            )
         found.listen(128)
+    except UsageError:
+        found.close()
+        raise
     except (OSError, OverflowError) as error:
         found.close()
         raise UsageError(f"{host} port {port} cannot be had: {getattr(error, 'strerror', None) or error}") from error

@@ -50,11 +50,19 @@ def carried_out(errand: Errand, stop: Any, say: Callable[[str], None]) -> Any:
 
 @lru_cache(maxsize=2)
 def _opened(scenario: str, stamp: str) -> Any:
-    from configopt.desk.project import Opened
-    from configopt.sweep.changing import Base
+    """The scenario of an errand, as whoever asked saw it.
 
-    path = Path(scenario)
-    return Opened(Base.of(path, f"{path.stem} as moved on the page"), stamp)
+    Raises
+    ------
+    UsageError
+        If its files have changed since.
+    """
+    from configopt.desk.project import read_scenario
+
+    opened = read_scenario(Path(scenario))
+    if opened.stamp != stamp:
+        raise UsageError("the scenario or its catalogs changed meanwhile: load the page anew")
+    return opened
 
 
 class Runner:

@@ -195,9 +195,15 @@ class Bench:
             while not self._closed:
                 while self._waiting:
                     job = self._waiting.popleft()
-                    if job.status == "waiting" and job.wanted:
-                        job.status, job.began = "running", time.monotonic()
-                        return job
+                    if job.status != "waiting":
+                        continue
+                    job.began = time.monotonic()
+                    if job.asked:
+                        # Nobody has looked for it while it waited.
+                        job.status = "stopped"
+                        continue
+                    job.status = "running"
+                    return job
                 self._some.wait()
             return None
 

@@ -6,6 +6,7 @@ import secrets
 import time
 from collections.abc import Mapping
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qsl, quote, urlencode
@@ -18,14 +19,25 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from configopt.desk import saving
+from configopt.desk.answer import Shown
 from configopt.desk.jobs import Busy, Job
 from configopt.desk.project import Opened
 from configopt.desk.reasons_view import giving_view, why_view
+from configopt.desk.security import foreign
 from configopt.desk.service import Desk, choice_key, is_live, settled
-from configopt.desk.state import Pairs, State, done, read_state
+from configopt.desk.state import Pairs, State, done, number, plain, read_state
 from configopt.desk.trade_chart import trade_chart
-from configopt.desk.views import SLOT_WORDS, STEPS, changes, desk_view, joined_notes, present_text
-from configopt.errors import ConfigoptError, FindingsError
+from configopt.desk.views import (
+    SLOT_WORDS,
+    STEPS,
+    changes,
+    contradictions,
+    desk_view,
+    joined_notes,
+    narrowed_words,
+    present_text,
+)
+from configopt.errors import ConfigoptError, FindingsError, UsageError
 from configopt.scenario.limits import LIMITS
 from configopt.sheet.figures import figure_text, unit_words
 from configopt.sheet.words import AIMS
@@ -36,6 +48,9 @@ PAGE_WAITS, PART_WAITS = 0.35, 1.5
 READING = 30.0
 #: Fields of a form or an address.
 MOST_FIELDS = 800
+TOO_LONG = "The address is too long: too much is changed at once."
+#: Ids of the parts of a page that the script fills by themselves; all others are filled by a whole page.
+PARTS = ("status", "trade")
 _STATIC = Path(__file__).parent / "static"
 _KINDS = {".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8"}
 FILES = {path.name: path.read_bytes() for path in sorted(_STATIC.iterdir()) if path.suffix in _KINDS}
@@ -43,6 +58,10 @@ FILES = {path.name: path.read_bytes() for path in sorted(_STATIC.iterdir()) if p
 
 class StillReading(Exception):
     """The files of a scenario are not read yet."""
+
+
+class LinkedFromElsewhere(Exception):
+    """A link of another site led here: nothing is read or worked out before somebody wants it."""
 
 
 class Pages:
@@ -61,6 +80,7 @@ class Pages:
             token=token, slot_words=SLOT_WORDS, steps=STEPS, aims=AIMS, figure=figure_text, unit_words=unit_words
         )
         self.templates.filters["marks"] = Markup
+        self.templates.filters["number"] = number
 
     def page(
         self, template: str, status: int = 200, headers: Mapping[str, str] | None = None, **context: Any
@@ -96,7 +116,7 @@ class Pages:
             return self.page(
                 "waiting.html", **self._about(name, opened, state), **self._working(job), refresh=2, poll=True
             )
-        return self.page("desk.html", **self._answered(name, opened, state, job))
+        return self.page("desk.html", **await self._answered(name, opened, state, job))
 
     async def answer(self, request: Request) -> Response:
         """What changes on the page, for the script; anybody else is sent to the page."""
@@ -117,11 +137,12 @@ class Pages:
         swap = "all" if pressed or asked.get("swap") == "all" else ""
         first = asked.get("from") == "waiting"
         if not ended:
-            about = self._answered(name, opened, state, job)
+            about = await self._answered(name, opened, state, job)
             return self.page("part_working.html", headers=address, **about, swap=swap, first=first)
         if first:
             return Response(status_code=200, headers={"HX-Redirect": self._address(name, state)})
-        return self.page("part_answer.html", headers=address, **self._answered(name, opened, state, job), swap=swap)
+        about = await self._answered(name, opened, state, job)
+        return self.page("part_answer.html", headers=address, **about, swap=swap)
 
     async def tradeoff(self, request: Request) -> Response:
         """The trade-off of a state, as a page or as a part of one."""
@@ -135,7 +156,7 @@ class Pages:
         here = present_text(shown)
         links: list[str] = []
         chart = ""
-        if ended and job.status == "done":
+        if ended and job.result is not None:
             links = [
                 self._address(name, done(state, f"beside:{point['text']}", opened.movable(state.vehicle), {}))
                 for point in job.result["points"]
@@ -191,15 +212,15 @@ class Pages:
         return await self._keep_page(name, opened, state, dict(request.query_params))
 
     async def write(self, request: Request) -> Response:
-        """Write a file for review."""
+        """Show what a file for review would hold, or write it where that very text was shown before."""
         name, opened = await self._opened(request)
         pairs = await self._form(request)
         form = dict(pairs)
         state = read_state(pairs, opened.movable(form.get("vehicle", "")), opened.families)
-        return await self._keep_page(name, opened, state, form, writing=True)
+        return await self._keep_page(name, opened, state, form, sent=True)
 
     async def _keep_page(
-        self, name: str, opened: Opened, state: State, form: Mapping[str, str], *, writing: bool = False
+        self, name: str, opened: Opened, state: State, form: Mapping[str, str], *, sent: bool = False
     ) -> Response:
         kind = form.get("kind", "variant")
         if kind not in saving.ENDINGS:
@@ -207,6 +228,8 @@ class Pages:
         fields = {key: form.get(key, "")[:300] for key in ("name", "why", "by", "on", "title")}
         fields["name"] = fields["name"] or f"{name}-new"
         about = self._about(name, opened, state)
+        # Whoever presses Enter in a field looks; only the button that stands below the text writes.
+        writing = sent and form.get("act") == "write"
         text, problem, written, job = "", "", "", None
         to: saving.Target | None = None
         status = 200
@@ -218,17 +241,20 @@ class Pages:
                 text = await to_thread.run_sync(saving.scenario_text, opened, state, fields["title"])
             else:
                 text = await to_thread.run_sync(saving.variant_text, opened, state, fields["name"], fields["why"])
-            if writing and text:
-                if to.there is not None and form.get("replace", "") != to.stamp:
-                    status, problem = 409, f"{to.path.name} is there already. Look at it below before it is replaced."
-                else:
-                    saving.write(to, text, replace=form.get("replace", ""))
-                    written = f"scenarios/{to.path.name}"
+            if writing and text and form.get("seen", "") != saving.seen_stamp(to, text):
+                status, problem = 409, "this text was not shown before: look at it below, then write the file"
+            elif writing and text:
+                await to_thread.run_sync(partial(saving.write, to, text, replace=form.get("replace", "")))
+                written = f"scenarios/{to.path.name}"
+        except saving.Standing as error:
+            status, problem, to = 409, str(error), error.target
         except FindingsError as error:
             problem = "; ".join(one.message for one in error.findings[:4])
         except ConfigoptError as error:
             problem = str(error)
-        if writing and not written and status == 200:
+        if sent and not text and job is not None and job.status == "done" and not problem:
+            problem = "a decision says who accepted it, on which day and why: fill in all three"
+        if sent and status == 200 and (problem or (writing and not written)):
             status = 422
         waiting = job is not None and not job.ended
         return self.page(
@@ -244,7 +270,8 @@ class Pages:
             file="" if to is None else f"scenarios/{to.path.name}",
             there=None if to is None or written else to.there,
             stamp="" if to is None else to.stamp,
-            refresh=2 if waiting else 0,
+            seen="" if to is None or not text else saving.seen_stamp(to, text),
+            waiting=waiting,
             new="" if not written or kind != "scenario" or to is None else to.path.stem,
         )
 
@@ -266,9 +293,13 @@ class Pages:
             return "", job, ""
         if job.status != "done":
             return "", job, job.words or "it was ended before the choice was made"
-        text = saving.decision_file_text(
-            opened, job.result, to.path, by=fields["by"], on=fields["on"], why=fields["why"]
-        )
+        try:
+            text = saving.decision_file_text(
+                opened, job.result, to.path, by=fields["by"], on=fields["on"], why=fields["why"]
+            )
+        except UsageError as error:
+            # Who has only just opened the form is told what to do beside it, not that something is wrong.
+            return "", job, str(error) if any(fields[key] for key in ("by", "on", "why")) else ""
         return text, job, ""
 
     async def cancel(self, request: Request) -> Response:
@@ -311,6 +342,8 @@ class Pages:
         name = request.path_params["name"]
         if name not in await to_thread.run_sync(self.desk.project.listed):
             raise HTTPException(404, "There is no such scenario in this project.")
+        if foreign(request.scope):
+            raise LinkedFromElsewhere
         waits = PAGE_WAITS if request.method == "GET" else READING
         try:
             opened = await self.desk.opened(name, waits)
@@ -324,10 +357,14 @@ class Pages:
         try:
             pairs: Pairs = parse_qsl(request.url.query, keep_blank_values=True, max_num_fields=MOST_FIELDS)
         except ValueError:
-            raise HTTPException(414, "The address is too long: too much is changed at once.") from None
+            raise HTTPException(414, TOO_LONG) from None
         last = dict(pairs)
         of = opened.movable(last.get("vehicle", ""))
         state = read_state(pairs, of, opened.families)
+        asked = last.get("vehicle", "")
+        if asked and asked != of.vehicle:
+            note = f"there is no vehicle “{plain(asked)}” in this scenario; {of.vehicle} is shown"
+            state = replace(state, notes=(note, *state.notes))
         for key, action in pairs:
             if key == "do":
                 state = done(state, action[:600], of, opened.families)
@@ -349,8 +386,9 @@ class Pages:
             "pairs": state.pairs(),
             "address": self._address(name, state),
             "plain_address": self._address(name, State(state.vehicle)),
-            "notes": joined_notes(state.notes),
+            "notes": joined_notes([*state.notes, *contradictions(state, opened)]),
             "changes": changes(state, opened),
+            "narrowed": narrowed_words(state),
             "of": of,
             "opened": opened,
             "currency": opened.case.catalog.currency,
@@ -361,8 +399,10 @@ class Pages:
     def _working(self, job: Job | None) -> dict[str, Any]:
         return {"job": job}
 
-    def _answered(self, name: str, opened: Opened, state: State, job: Job) -> dict[str, Any]:
-        shown = job.result
+    async def _answered(self, name: str, opened: Opened, state: State, job: Job) -> dict[str, Any]:
+        shown: Shown | None = job.result
+        if shown is not None:
+            shown = replace(shown, laid=await to_thread.run_sync(self.desk.laid, name, opened, state))
         base = self.desk.known_choice(name, opened, State(state.vehicle))
         decisions = self.desk.project.decisions(name, state.vehicle)
         offers = [("today", "today’s packages")] if shown is not None and shown.today is not None else []
@@ -390,7 +430,18 @@ class Pages:
     async def reading(self, request: Request, error: Exception) -> Response:
         """A page that waits for the files to be read."""
         where = f"{request.url.path}?{request.url.query}" if request.url.query else request.url.path
+        target = part_target(request)
+        if target:
+            return self.page("part_reading.html", where=where, target=target, before=has_answer(request))
         return self.page("reading.html", where=where, refresh=1)
+
+    async def linked(self, request: Request, error: Exception) -> Response:
+        """A page with a button, for who came by a link of another site."""
+        try:
+            pairs = parse_qsl(request.url.query, keep_blank_values=True, max_num_fields=MOST_FIELDS)
+        except ValueError:
+            return self._no(request, 414, TOO_LONG)
+        return self.page("linked.html", path=request.url.path, pairs=pairs)
 
     async def refused(self, request: Request, error: Exception) -> Response:
         """A page for what cannot be shown."""
@@ -429,13 +480,25 @@ class Pages:
         self, request: Request, status: int, words: str, headers: Mapping[str, str] | None = None, findings: Any = ()
     ) -> Response:
         """What cannot be shown, as a page or as the part of one that the script asked for."""
-        part = request.headers.get("hx-request") and request.headers.get("hx-target") == "status"
-        template = "part_refused.html" if part else "refused.html"
-        return self.page(template, status, headers, words=words, findings=findings)
+        template = "part_refused.html" if part_target(request) else "refused.html"
+        before = has_answer(request)
+        return self.page(template, status, headers, words=words, findings=findings, before=before)
+
+
+def part_target(request: Request) -> str:
+    """Id of the part of a page that the script is to fill with the answer; empty where the answer is a page."""
+    target = request.headers.get("hx-target", "") if request.headers.get("hx-request") else ""
+    return target if target in PARTS else ""
+
+
+def has_answer(request: Request) -> bool:
+    """Whether the part that is asked for stands above an answer that was there before."""
+    return part_target(request) == "status" and request.query_params.get("from") != "waiting"
 
 
 ERRORS: Mapping[Any, str] = {
     StillReading: "reading",
+    LinkedFromElsewhere: "linked",
     HTTPException: "refused",
     FindingsError: "wrong",
     ConfigoptError: "wrong",

@@ -19,6 +19,7 @@ from configopt.decisions.decision_file import Decision, load_decision
 from configopt.desk.movable import Movable, movable
 from configopt.desk.state import State, settings
 from configopt.errors import ConfigoptError, FindingsError
+from configopt.files.yaml_source import load_yaml
 from configopt.scenario.case import Case
 from configopt.scenario.records import VehicleChoiceRecord
 from configopt.scenario.variants import ENDING as VARIANTS
@@ -158,27 +159,15 @@ class Project:
             return None
         with self._lock:
             kept = self._opened.get(name)
-            if kept is not None and kept.stamp == self._stamp(one.path, kept.case):
+            if kept is not None and kept.stamp == file_stamp(one.path, kept.case.scenario.catalogs):
                 self._opened.move_to_end(name)
                 return kept
-        base = Base.of(one.path, f"{one.name} as moved on the page")
-        opened = Opened(base, self._stamp(one.path, base.case))
+        opened = read_scenario(one.path)
         with self._lock:
             self._opened[name] = opened
             while len(self._opened) > KEPT:
                 self._opened.popitem(last=False)
         return opened
-
-    def _stamp(self, path: Path, case: Case) -> str:
-        """Changes whenever the scenario's file or one of its catalogs does."""
-        digest = hashlib.sha256()
-        for file in (path, *sorted((path.parent / case.scenario.catalogs).glob("*.yaml"))):
-            try:
-                seen = file.stat()
-            except OSError:
-                continue
-            digest.update(f"{file.name} {seen.st_mtime_ns} {seen.st_size}\n".encode())
-        return digest.hexdigest()[:16]
 
     def _decision(self, path: Path) -> Decision | None:
         """A recorded decision, read again when its file changes; ``None`` where it is wrong."""
@@ -209,6 +198,59 @@ class Project:
                 if one.name == vehicle:
                     found[path.name.removesuffix(DECISION)] = one
         return found
+
+
+def read_scenario(path: Path) -> Opened:
+    """A scenario with its catalogs, and the stamp of the files that it was read from.
+
+    The stamp is taken before the files are read.  Whatever changes while they are read makes another stamp, so that
+    half of an old state and half of a new one is read again and never taken for the new one.
+
+    Raises
+    ------
+    FindingsError
+        If it, or its catalogs, are wrong.
+    """
+    stamp = _stamp_before(path)
+    try:
+        opened = Opened(Base.of(path, f"{path.stem} as moved on the page"), stamp)
+    except FindingsError:
+        # A file that is being written may be wrong for a moment.
+        if stamp == _stamp_before(path):
+            raise
+    else:
+        if stamp == file_stamp(path, opened.case.scenario.catalogs):
+            return opened
+    stamp = _stamp_before(path)
+    return Opened(Base.of(path, f"{path.stem} as moved on the page"), stamp)
+
+
+def file_stamp(path: Path, catalogs: str) -> str:
+    """Changes whenever the scenario's file or one of its catalogs does.
+
+    Parameters
+    ----------
+    path
+        File of the scenario.
+    catalogs
+        Folder of its catalogs, as the file names it.
+    """
+    digest = hashlib.sha256()
+    for file in (path, *sorted((path.parent / catalogs).glob("*.yaml"))):
+        try:
+            seen = file.stat()
+        except OSError:
+            continue
+        digest.update(f"{file.name} {seen.st_mtime_ns} {seen.st_ctime_ns} {seen.st_ino} {seen.st_size}\n".encode())
+    return digest.hexdigest()[:16]
+
+
+def _stamp_before(path: Path) -> str:
+    """Stamp of a scenario that was not read yet."""
+    data = load_yaml(path).data
+    catalogs = data.get("catalogs") if isinstance(data, dict) else None
+    # Without a folder the scenario is wrong, and reading it says so.
+    return file_stamp(path, catalogs if isinstance(catalogs, str) else "")
 
 
 def words_of(error: FindingsError) -> list[str]:

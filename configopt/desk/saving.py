@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import copy
 import hashlib
+import os
 import re
+import stat
+import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Literal
+from threading import Lock
+from typing import Any, BinaryIO, Literal
 
 from configopt.choice.result import Choice
 from configopt.decisions.decision_file import ENDING as DECISION
@@ -17,9 +21,8 @@ from configopt.decisions.records import DecisionRecord
 from configopt.desk.project import Opened
 from configopt.desk.state import State, settings
 from configopt.errors import UsageError
-from configopt.files.reading import read_start
 from configopt.files.validation import validate
-from configopt.files.writing import write_whole
+from configopt.files.writing import WritingError
 from configopt.files.yaml_source import parse_yaml
 from configopt.files.yaml_text import yaml_text
 from configopt.scenario.case import reference_findings
@@ -31,6 +34,8 @@ Kind = Literal["scenario", "variant", "decision"]
 ENDINGS: Mapping[str, str] = {"scenario": ".yaml", "variant": VARIANTS, "decision": DECISION}
 #: Longest name of a file without its ending, and longest file that is shown before it is replaced [bytes].
 MOST_NAME, MOST_SHOWN = 60, 200_000
+#: Held from the look at what stands there until it is replaced: two forms of one name come one after the other.
+_WRITING = Lock()
 
 
 @dataclass(frozen=True)
@@ -44,6 +49,11 @@ class Target:
     def stamp(self) -> str:
         """Changes with what the file holds; empty where there is none."""
         return "" if self.there is None else hashlib.sha256(self.there.encode()).hexdigest()[:24]
+
+
+def seen_stamp(to: Target, text: str) -> str:
+    """Changes with the name of a file that is to be written and with what it is to hold."""
+    return hashlib.sha256(f"{to.path.name}\n{text}".encode()).hexdigest()[:24]
 
 
 def file_name(text: str) -> str:
@@ -68,24 +78,46 @@ def target(folder: Path, kind: str, name: str) -> Target:
         raise UsageError("give it a name of letters and digits, such as wet-autumn")
     if not folder.is_dir():
         raise UsageError("this project has no folder scenarios to write into")
-    path = folder / f"{slug}{ENDINGS[kind]}"
-    if path.is_symlink() or (path.exists() and not path.is_file()):
-        raise UsageError(f"{path.name} is there and is no plain file; take another name")
-    if not path.exists():
+    return _looked_at(folder / f"{slug}{ENDINGS[kind]}")
+
+
+def _looked_at(path: Path) -> Target:
+    """A file with what it holds; a link is not followed."""
+    not_plain = UsageError(f"{path.name} is there and is no plain file; take another name")
+    # Where the system cannot refuse links by itself, this look has to do.
+    if path.is_symlink():
+        raise not_plain
+    flags = os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
+    try:
+        descriptor = os.open(path, flags)
+    except FileNotFoundError:
         return Target(path, None)
-    content = read_start(path, MOST_SHOWN + 1)
+    except OSError:
+        raise not_plain from None
+    with os.fdopen(descriptor, "rb") as stream:
+        if not stat.S_ISREG(os.fstat(descriptor).st_mode):
+            raise not_plain
+        content = stream.read(MOST_SHOWN + 1)
     if len(content) > MOST_SHOWN:
         raise UsageError(f"{path.name} is there and too long to be shown before it is replaced; take another name")
     return Target(path, content.decode("utf-8", errors="replace"))
 
 
+class Standing(UsageError):
+    """Another content stands where a file was to be written; ``target`` is what stands there now."""
+
+    def __init__(self, target: Target) -> None:
+        super().__init__(f"{target.path.name} is there already. Look at it below before it is replaced.")
+        self.target = target
+
+
 def write(to: Target, text: str, *, replace: str) -> None:
-    """Write a file.
+    """Write a file, whole or not at all; what stands there is looked at once more before.
 
     Parameters
     ----------
     to
-        Where.
+        Where; what it was seen to hold does not count, only what it holds now.
     text
         What.
     replace
@@ -93,12 +125,57 @@ def write(to: Target, text: str, *, replace: str) -> None:
 
     Raises
     ------
-    UsageError
+    Standing
         If a file is there and the form did not say that this very content may be replaced.
+    UsageError
+        If what is there is no plain file.
+    WritingError
+        If it cannot be written; then nothing has changed.
     """
-    if to.there is not None and replace != to.stamp:
-        raise UsageError(f"{to.path.name} is there already")
-    write_whole(to.path, text)
+    with _WRITING:
+        now = _looked_at(to.path)
+        if now.there is not None and replace != now.stamp:
+            raise Standing(now)
+        try:
+            if now.there is None:
+                _create(to.path, text.encode("utf-8"))
+            else:
+                _replace(to.path, text.encode("utf-8"))
+        except FileExistsError:
+            # Another program was quicker.
+            raise Standing(_looked_at(to.path)) from None
+        except OSError as error:
+            raise WritingError(f"{to.path.name} cannot be written: {error.strerror or error}") from error
+
+
+def _create(path: Path, content: bytes) -> None:
+    """Write a file that is not there; fails where anything is, a link too."""
+    with open(path, "xb") as stream:
+        try:
+            _put(stream, content)
+        except BaseException:
+            path.unlink(missing_ok=True)
+            raise
+
+
+def _replace(path: Path, content: bytes) -> None:
+    """Put a file in the place of another; where that became a link by now, in the place of the link."""
+    mode = stat.S_IMODE(path.lstat().st_mode)
+    handle, beside = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
+    try:
+        with os.fdopen(handle, "wb") as stream:
+            _put(stream, content)
+        os.chmod(beside, mode)
+        os.replace(beside, path)
+    except BaseException:
+        Path(beside).unlink(missing_ok=True)
+        raise
+
+
+def _put(stream: BinaryIO, content: bytes) -> None:
+    stream.write(content)
+    stream.flush()
+    os.fsync(stream.fileno())
 
 
 def scenario_text(opened: Opened, state: State, title: str) -> str:

@@ -117,8 +117,9 @@ class Gate:
         own = self.origins | {"null"} if sites == ["same-origin"] else self.origins
         if any(origin.lower() not in own for origin in origins):
             return 403, "This page takes no requests from other sites."
-        foreign = any(site not in ("same-origin", "none") for site in sites)
-        if foreign and (scope["method"] == "POST" or any(mode != "navigate" for mode in modes) or not modes):
+        # A link may lead here, into a tab of its own; nothing of the page is shown, loaded or sent inside another.
+        link = modes == ["navigate"] and values(raw, b"sec-fetch-dest") == ["document"]
+        if foreign(scope) and (scope["method"] == "POST" or not link):
             return 403, "This page takes no requests from other sites."
         if scope["method"] == "POST":
             referers = values(raw, b"referer")
@@ -128,6 +129,11 @@ class Gate:
             if any(not kind.startswith("application/x-www-form-urlencoded") for kind in kinds) or not kinds:
                 return 415, "Forms are sent as the page sends them."
         return None
+
+
+def foreign(scope: Scope) -> bool:
+    """Whether the browser says that a page of another site made the request."""
+    return any(site not in ("same-origin", "none") for site in values(scope["headers"], b"sec-fetch-site"))
 
 
 def from_own(referer: str, origins: Iterable[str]) -> bool:

@@ -11,21 +11,24 @@ from collections.abc import Callable, Mapping
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from pathlib import Path
+from threading import Lock
 from typing import Any
 
 from configopt.desk.answer import Laid, Shown, chosen, fitting, laid
-from configopt.desk.candidate_text import record_from
+from configopt.desk.candidate_text import record_from, text_of
 from configopt.desk.choosing import Choosing
 from configopt.desk.errands import Errand, Runner
 from configopt.desk.jobs import Bench, Cancelled, Job
 from configopt.desk.project import Opened, Project
-from configopt.desk.state import State
+from configopt.desk.state import State, plain
 from configopt.scenario.case import Case
 
 #: Vehicles that stay ready to be chosen again, and the memory beyond which only the last one does [bytes].
 MOST_READY, MEMORY = 3, 1_500_000_000
 #: Vehicles of which it is known what fits.
 MOST_KNOWN = 12
+#: Candidates that were laid over an answer and are kept.
+MOST_LAID = 64
 #: Seconds that a choice and a long question may take.
 CHOICE, ERRAND = 180.0, 300.0
 #: How often it is looked whether a job has ended [s].
@@ -51,6 +54,8 @@ class Desk:
         self._reading: dict[str, Future[Opened | None]] = {}
         self._ready: OrderedDict[str, Choosing] = OrderedDict()
         self._fits: OrderedDict[str, Mapping[str, tuple[str, ...]]] = OrderedDict()
+        self._laid: OrderedDict[str, Laid] = OrderedDict()
+        self._laying = Lock()
         self.choices = Bench("choosing", self._choose, longest=CHOICE, log=told)
         self.runner = Runner()
         self.errands = Bench("errands", self.runner, longest=ERRAND, log=told)
@@ -133,7 +138,7 @@ class Desk:
         found = chosen(choosing, state, case, job, self.choices.longest)
         if not found.found and not found.proven:
             raise Cancelled
-        return replace(found, laid=self._laid(asked, case))
+        return found
 
     def _choosing(self, asked: Asked, case: Case, job: Job) -> Choosing:
         state = asked.state
@@ -142,6 +147,9 @@ class Desk:
         key = f"{group} {ground}"
         found = self._ready.get(key)
         if found is None:
+            # Bounding takes longest, and cannot be ended once it has begun.
+            if job.asked:
+                raise Cancelled
             job.say("finding out what fits, and bounding it")
             found = Choosing.of_case(case)
             near = [one for other, one in self._ready.items() if other.startswith(group + " ")]
@@ -160,18 +168,34 @@ class Desk:
         """Ids of the parts that fit, by slot such as ``front.tire``; nothing before the first choice."""
         return self._fits.get(group_of(name, opened, state), {})
 
-    def _laid(self, asked: Asked, case: Case) -> tuple[Laid, ...]:
-        found = []
-        for text in asked.state.beside:
-            if text == "today":
-                # The answer has it already.
-                continue
-            one = self.named(asked.opened, asked.name, asked.state.vehicle, text)
-            if one is None:
-                found.append(Laid(text, "a candidate", problem="it names parts that these catalogs do not have"))
-            else:
+    def laid(self, name: str, opened: Opened, state: State) -> tuple[Laid, ...]:
+        """Candidates that a state lays over its answer, each through the full model once.
+
+        Raises
+        ------
+        FindingsError
+            Where the scenario cannot be so.
+        """
+        if not state.beside:
+            return ()
+        # What is held or left out changes no figure of a candidate.
+        asked = replace(state.without_shown(), out=(), holds=(), pressures=())
+        with self._laying:
+            case = opened.with_goods(asked)
+            found = []
+            for text in state.beside:
+                one = self.named(opened, name, state.vehicle, text)
+                if one is None:
+                    found.append(not_laid(text))
+                    continue
                 words, record = one
-                found.append(laid(case, text, words, record))
+                key = f"{choice_key(name, opened, asked)} {text} {text_of(record)}"
+                if key not in self._laid:
+                    self._laid[key] = laid(case, text, words, record)
+                self._laid.move_to_end(key)
+                found.append(self._laid[key])
+            while len(self._laid) > MOST_LAID:
+                self._laid.popitem(last=False)
         return tuple(found)
 
     def named(self, opened: Opened, name: str, vehicle: str, text: str) -> tuple[str, Any] | None:
@@ -180,6 +204,8 @@ class Desk:
             record = self.project.decisions(name, vehicle).get(text.removeprefix("file:"))
             return None if record is None else (f"decision {text.removeprefix('file:')}", record)
         one = next(of for of in opened.case.scenario.vehicles if of.name == vehicle)
+        if text == "today":
+            return None if one.baseline is None else ("today’s packages", one.baseline)
         record = record_from(text, opened.families, [drive.id for drive in one.drive.final_drives])
         if record is None:
             return None
@@ -187,9 +213,19 @@ class Desk:
         return " and ".join(dict.fromkeys(tires)), record
 
 
+def not_laid(text: str) -> Laid:
+    """A candidate that is none, with why."""
+    if text == "today":
+        return Laid(text, "today’s packages", problem="the scenario states none")
+    if text.startswith("file:"):
+        words = plain(text.removeprefix("file:"))
+        return Laid(text, f"decision {words}", problem="there is no such decision of this vehicle any more")
+    return Laid(text, "a candidate", problem="it names parts that these catalogs do not have")
+
+
 def choice_key(name: str, opened: Opened, state: State) -> str:
-    """The same for every state of the same answer with the same candidates laid over."""
-    return f"{name} {opened.stamp} choice {replace(state, trade=False).query()}"
+    """The same for every state of the same answer, whatever is laid over it."""
+    return f"{name} {opened.stamp} choice {state.key()}"
 
 
 def group_of(name: str, opened: Opened, state: State) -> str:

@@ -11,6 +11,7 @@ import math
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from decimal import Decimal
 from urllib.parse import urlencode
 
 from configopt.desk.movable import POSITIONS, PRESSURE, PRICE, RATE, SHARE, SLOTS, SPEED, Movable, tidy
@@ -19,7 +20,7 @@ from configopt.desk.movable import POSITIONS, PRESSURE, PRICE, RATE, SHARE, SLOT
 MOST_PAIRS, MOST_LENGTH = 600, 400
 #: Parts that may be left out or have another price, and candidates that are laid over at once.
 MOST_PARTS, MOST_BESIDE = 40, 4
-_NUMBER = re.compile(r"\s*([+-]?[0-9]{1,9}(?:[.,][0-9]{1,9})?)\s*")
+_NUMBER = re.compile(r"\s*([+-]?[0-9]{1,9}(?:[.,][0-9]{1,20})?)\s*")
 Pairs = Sequence[tuple[str, str]]
 
 
@@ -94,12 +95,12 @@ class State:
 
 
 def number(value: float) -> str:
-    """A number as an address has it.
+    """A number as an address has it, and as :func:`read_state` reads it: without an exponent.
 
-    >>> number(44.0), number(17.5)
-    ('44', '17.5')
+    >>> number(44.0), number(17.5), number(1e-5), number(-0.0)
+    ('44', '17.5', '0.00001', '0')
     """
-    return f"{value:.10g}"
+    return f"{Decimal(f'{value + 0.0:.10g}'):f}"
 
 
 class _Reader:
@@ -187,7 +188,7 @@ def read_state(pairs: Pairs, of: Movable, families: Mapping[str, str]) -> State:
 
 
 def _same(one: float, other: float) -> bool:
-    return math.isclose(one, other, rel_tol=1e-9, abs_tol=1e-9)
+    return math.isclose(one, other, rel_tol=1e-9, abs_tol=1e-15)
 
 
 def _mix(reader: _Reader, of: Movable) -> tuple[tuple[str, float], ...]:

@@ -8,12 +8,12 @@ from typing import Any
 
 from configopt.desk.answer import Laid, Shown
 from configopt.desk.candidate_text import text_of
-from configopt.desk.movable import POSITIONS, SLOTS, Bounded, Movable, address_of
+from configopt.desk.movable import POSITIONS, RATES, SLOTS, Bounded, Movable, address_of
 from configopt.desk.overlay import scale_of, wheel_picture
 from configopt.desk.project import Opened
 from configopt.desk.state import State, number
 from configopt.sheet.figures import figure_text, unit_words
-from configopt.sheet.words import AIMS, CAUSES, PARTS, asked_words, limit_words, verdict_words
+from configopt.sheet.words import AIMS, CAUSES, PARTS, limit_words, side_words, verdict_words
 
 Payload = Mapping[str, Any]
 #: Slots of a package by the step in which they are chosen.
@@ -166,7 +166,7 @@ def desk_view(shown: Shown | None, state: State, opened: Opened, fitting: Mappin
     of = opened.movable(state.vehicle)
     currency = opened.case.catalog.currency
     entry = shown.entry if shown is not None else None
-    laid = _laid(shown, state)
+    laid = _laid(shown)
     return DeskView(
         grounds=tuple(ground.name for ground in of.grounds),
         ground_rows=_ground_rows(entry),
@@ -180,19 +180,42 @@ def desk_view(shown: Shown | None, state: State, opened: Opened, fitting: Mappin
         pictures=_pictures(shown, laid),
         laid=tuple(view for view, _ in laid),
         differences=_differences(shown, laid, opened),
-        headline=_headline(shown),
+        headline=_headline(shown, state),
         aim=_aim(shown),
         counts=_counts(shown),
         drive="" if entry is None else str(entry["final_drive"]),
     )
 
 
-def _headline(shown: Shown | None) -> str:
+def narrowed_words(state: State) -> str:
+    """That nothing was found may come of what is held or left out on the page; empty where nothing is.
+
+    >>> narrowed_words(State("v", out=("a",))), narrowed_words(State("v"))
+    (' with what is left out here', '')
+    """
+    held = "held" if state.holds or state.pressures else ""
+    both = " and ".join(filter(None, (held, "left out" if state.out else "")))
+    return f" with what is {both} here" if both else ""
+
+
+def contradictions(state: State, opened: Opened) -> list[str]:
+    """Parts that are held and left out at once, so that nothing can be chosen."""
+    return [
+        f"{_name(opened, part)} is held ({slot.replace('.', ' ').replace('_', ' ')}) and left out at once, so nothing "
+        "can be chosen: let go of it, or let it in again"
+        for slot, part in state.holds
+        if part in state.out
+    ]
+
+
+def _headline(shown: Shown | None, state: State) -> str:
     """The choice in one sentence, read aloud after every change."""
     if shown is None:
         return "No answer yet."
     if shown.entry is None:
-        return "Proven: nothing in these catalogs meets every limit."
+        if not shown.proven:
+            return "Nothing was found in the time there was; that nothing meets every limit is not proven."
+        return f"Proven: nothing in these catalogs meets every limit{narrowed_words(state)}."
     entry = shown.entry
     tires = [package["names"]["tire"] for package in entry["packages"]]
     pressures = [figure_text(package["pressure_kpa"], "kPa") for package in entry["packages"]]
@@ -211,7 +234,7 @@ def _aim(shown: Shown | None) -> str:
         f"{AIMS[name]} {figure_text(term['value'], term['unit'])} × {term['rate']:g} per {unit_words(term['unit'])}"
         for name, term in shown.terms.items()
     ]
-    return f"What counts, weighed: {shown.value:.4f} = {' + '.join(terms)}. Less is better."
+    return f"What counts, weighed: {shown.value:.4f} (a sum without unit) = {' + '.join(terms)}. Less is better."
 
 
 def _counts(shown: Shown | None) -> tuple[str, ...]:
@@ -305,8 +328,7 @@ def _brake_rows(entry: Payload, currency: str) -> list[Cells]:
     for margin in entry["margins"]:
         if margin["limit"] in BRAKE_LIMITS:
             words = limit_words({**margin, "position": None})
-            unit = currency if margin["unit"] == "currency" else margin["unit"]
-            text = figure_text(margin["value"], unit)
+            text = _limit_figure(margin["value"], margin["unit"], currency)
             cells = rows.setdefault(words, ["–", "–"])
             for at, position in enumerate(POSITIONS):
                 if margin["position"] in (None, position):
@@ -373,7 +395,7 @@ def _limits(entry: Payload | None, state: State, of: Movable, currency: str) -> 
             verdict = "not asked"
         elif margin is not None:
             where = " and ".join(filter(None, (margin["position"], None if limit.terrain else margin["terrain"])))
-            reached = figure_text(margin["value"], currency if margin["unit"] == "currency" else margin["unit"])
+            reached = _limit_figure(margin["value"], margin["unit"], currency)
             reached += f", {where}" if where and not limit.position else ""
             verdict = verdict_words(margin)
             kind = "missed" if not margin["met"] else "tight" if margin["binding"] else "met"
@@ -398,6 +420,16 @@ def _limits(entry: Payload | None, state: State, of: Movable, currency: str) -> 
     return tuple(rows)
 
 
+def _limit_figure(value: float | None, unit: str, currency: str) -> str:
+    """A figure of a limit; one without unit is said to be a ratio.
+
+    >>> _limit_figure(1.25, "1", "EUR"), _limit_figure(None, "1", "EUR")
+    ('1.250 (ratio)', 'no figure')
+    """
+    text = figure_text(value, currency if unit == "currency" else unit)
+    return f"{text} (ratio)" if unit == "1" and any(sign.isdigit() for sign in text) else text
+
+
 def _other_limits(entry: Payload | None, of: Movable, state: State, currency: str) -> tuple[Cells, ...]:
     """Limits that cannot be moved: ratings and laws."""
     if entry is None:
@@ -407,8 +439,8 @@ def _other_limits(entry: Payload | None, of: Movable, state: State, currency: st
         Cells(
             limit_words(margin),
             (
-                figure_text(margin["value"], currency if margin["unit"] == "currency" else margin["unit"]),
-                asked_words(margin, unit=currency if margin["unit"] == "currency" else None),
+                _limit_figure(margin["value"], margin["unit"], currency),
+                f"{side_words(margin['limit'])} {_limit_figure(margin['required'], margin['unit'], currency)}",
                 verdict_words(margin),
             ),
         )
@@ -416,22 +448,16 @@ def _other_limits(entry: Payload | None, of: Movable, state: State, currency: st
     )
 
 
-def _laid(shown: Shown | None, state: State) -> list[tuple[LaidView, Laid]]:
+def _laid(shown: Shown | None) -> list[tuple[LaidView, Laid]]:
     """Candidates in the order of the address, with letters."""
     if shown is None:
         return []
-    by_text = {one.text: one for one in shown.laid}
-    if shown.today is not None:
-        by_text["today"] = shown.today
     found: list[tuple[LaidView, Laid]] = []
-    for text in state.beside:
-        one = by_text.get(text)
-        if one is None:
-            one = Laid(text, "today’s packages", problem="the scenario states none that could be built now")
+    for one in shown.laid:
         letter = "ABCD"[len(found)]
         missed = [] if one.entry is None else [row for row in one.entry["margins"] if not row["met"]]
         view = LaidView(
-            text,
+            one.text,
             letter,
             one.words,
             f"laid-{letter.lower()}",
@@ -539,7 +565,9 @@ def changes(state: State, opened: Opened) -> list[tuple[str, str, str]]:
             side = "at least" if limit.limit.bound == "at_least" else "at most"
             found.append(("limit", address, f"{words}: {side} {figure_text(value, unit)}{stated}"))
     for name, rate in state.rates:
-        found.append(("rate", name, f"{AIMS[name]} counts {number(rate)} instead of {number(of.rates.get(name, 0.0))}"))
+        per = f"per {unit_words(RATES[name]) or currency}"
+        stated = number(of.rates.get(name, 0.0))
+        found.append(("rate", name, f"{AIMS[name]} counts {number(rate)} {per} instead of {stated} {per}"))
     for part, percent in state.prices:
         found.append(("price", part, f"price of {_name(opened, part)}: {figure_text(percent, '%')} of the catalog’s"))
     found += [("out", part, f"left out: {_name(opened, part)}") for part in state.out]

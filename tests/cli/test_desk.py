@@ -59,6 +59,13 @@ def test_a_port_that_is_taken_is_refused(project: Path) -> None:
     assert "cannot be had" in found.stderr
 
 
+@pytest.mark.parametrize("host", ["0.0.0.0", "0", ""])
+def test_no_address_in_particular_is_refused(project: Path, host: str) -> None:
+    found = CliRunner().invoke(main, ["desk", "--port", "0", "--host", host])
+    assert found.exit_code == 2
+    assert "every address of this machine" in " ".join(found.stderr.split())
+
+
 def test_what_is_missing_is_named_with_the_line_that_installs_it(
     project: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

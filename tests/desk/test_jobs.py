@@ -5,11 +5,17 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
+from served import NAME, VEHICLE
+from small_project import small_project
 
+from configopt.desk.choosing import Choosing
 from configopt.desk.jobs import KEPT, MOST_WAITING, Bench, Busy, Cancelled, Job
+from configopt.desk.service import Asked, Desk
+from configopt.desk.state import State
 from configopt.errors import UsageError
 
 
@@ -99,6 +105,18 @@ def test_what_ended_because_nobody_waited_is_begun_anew(bench: Bench, gate: thre
     assert other.result == "answer to 1"
 
 
+def test_what_nobody_waits_for_any_more_is_not_begun(bench: Bench, gate: threading.Event) -> None:
+    first, second = bench.ask("one", 1), bench.ask("two", 2)
+    until(lambda: first.status == "running")
+    second.touched -= 600.0
+    gate.set()
+    until(lambda: second.ended)
+    assert (first.status, second.status, second.result) == ("done", "stopped", None)
+    other = bench.ask("two", 2)
+    until(lambda: other.ended)
+    assert other.result == "answer to 2"
+
+
 def test_too_many_questions_are_refused(bench: Bench) -> None:
     first = bench.ask("first", 0)
     until(lambda: first.status == "running")
@@ -135,3 +153,19 @@ def test_a_job_ends_when_its_time_is_up_or_nobody_asks_any_more() -> None:
     assert not job.asked
     job.touched -= 60.0
     assert job.asked
+
+
+def test_nothing_is_bounded_for_a_job_that_is_to_end(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    bounded: list[object] = []
+    monkeypatch.setattr(Choosing, "of_case", staticmethod(bounded.append))
+    desk = Desk(small_project(tmp_path))
+    try:
+        opened = desk.project.open(NAME)
+        assert opened is not None
+        state = State(VEHICLE)
+        job = Job("key", Asked(NAME, opened, state), longest=100.0, began=time.monotonic(), wanted=False)
+        with pytest.raises(Cancelled):
+            desk._choosing(job.what, opened.changed(state), job)
+        assert bounded == []
+    finally:
+        desk.close()

@@ -12,6 +12,7 @@ import pytest
 from served import BASE, NAME, VEHICLE, Served, by_id, words
 
 from configopt.desk.pages import _STATIC, FILES
+from configopt.desk.state import State
 from configopt.desk.trade_chart import trade_chart
 
 TIRE = "heron-moor-80-100-21"
@@ -134,6 +135,94 @@ def test_what_lies_over_the_choice_is_drawn_told_and_compared(page: Served) -> N
     assert any("laid-a" in (element.get("class") or "") for element in by_id(tree, "pictures").iter())
     heads = [words(head) for head in by_id(tree, "sums").iter("th") if head.get("scope") == "col"]
     assert "A, today’s packages" in heads
+
+
+def test_nothing_met_with_what_is_held_or_left_out_is_said_so(page: Served) -> None:
+    asked = {
+        "&out=hythe-disc-220-4x80&limit.range=500": "meets every limit with what is left out here.",
+        f"&hold.front.tire={TIRE}&limit.range=500": "meets every limit with what is held here.",
+        f"&hold.front.tire={TIRE}&out={TIRE}": "meets every limit with what is held and left out here.",
+        "&limit.range=500": "meets every limit.",
+    }
+    for query, said in asked.items():
+        found = page.settled(f"{BASE}{query}")
+        assert words(by_id(found.tree, "status")).startswith(f"Proven: nothing in these catalogs {said}")
+        assert ("Heron Moor 80/100-21 is held (front tire) and left out at once" in found.text) == (
+            query.count(TIRE) == 2
+        )
+    freed = page.settled(f"{BASE}&hold.front.tire={TIRE}&out={TIRE}&do=free%3Afront.tire")
+    assert "at once" not in freed.text
+
+
+def test_a_trade_off_that_was_ended_shows_the_points_found(page: Served) -> None:
+    path = f"/s/{NAME}/tradeoff?vehicle={VEHICLE}&rate.cost=0.02"
+    whole = page.settled(path).tree
+    desk = page.gate.desk
+    (job,) = [one for key, one in desk.errands._jobs.items() if "tradeoff" in key and "rate.cost=0.02" in key]
+    before = job.status, job.result
+    try:
+        job.status, job.cancelled = "stopped", True
+        job.result = {**job.result, "complete": False}
+        found = page.get(path)
+        assert "Ended early." in found.text
+        assert "others may be missing" in found.text
+        marks = [words(one) for one in found.tree.iter("td")]
+        assert marks == [words(one) for one in whole.iter("td")]
+        links = [one for one in found.tree.iter("a") if "lay over point" in (one.get("aria-label") or "")]
+        assert len(links) == len(job.result["points"]) > 0
+        require_sound(found.text)
+    finally:
+        job.status, job.result = before
+        job.cancelled = False
+
+
+def test_what_is_laid_over_is_no_other_question(page: Served) -> None:
+    text = page.settled(BASE).text
+    (candidate,) = set(re.findall(r'value="beside:([^"]*~[^"]*)"', text))
+    jobs = page.gate.desk.choices._jobs
+    price = f"price.{TIRE}=150"
+    page.settled(f"{BASE}&{price}")
+    before = dict(jobs)
+    tree = page.settled(f"{BASE}&{price}&beside=today&beside={candidate}&beside=nobody&beside=file%3Anone").tree
+    assert dict(jobs) == before
+    key = [words(one) for one in by_id(tree, "pictures").iter("li")]
+    assert key[0].startswith("A today’s packages")
+    assert "none" not in key[0]
+    assert key[2].startswith("C a candidate: it names parts that these catalogs do not have")
+    assert key[3].startswith("D decision none: there is no such decision")
+    assert "today" not in " ".join(key[1:])
+
+
+def test_todays_packages_are_told_where_nothing_meets_the_limits(page: Served) -> None:
+    tree = page.settled(f"{BASE}&limit.range=500&beside=today").tree
+    (key,) = [words(one) for one in by_id(tree, "pictures").iter("li")]
+    assert key.startswith("A today’s packages; misses range")
+
+
+def test_a_candidate_laid_over_has_the_prices_of_the_page(page: Served) -> None:
+    desk = page.gate.desk
+    opened = desk.project.open(NAME)
+    (one,) = desk.laid(NAME, opened, State(VEHICLE, prices=((TIRE, 300.0),), beside=("today",)))
+    (plain,) = desk.laid(NAME, opened, State(VEHICLE, beside=("today",)))
+    prices = [float(tier.unit_price) for tier in opened.parts[TIRE].prices]
+    used = [getattr(one.record, position).tire for position in ("front", "rear")].count(TIRE)
+    assert used
+    dearer = one.entry["cost"] - plain.entry["cost"]
+    assert any(dearer == pytest.approx(2.0 * used * price) for price in prices)
+
+
+def test_a_vehicle_that_is_not_there_is_told(page: Served) -> None:
+    tree = page.settled(f"/s/{NAME}?vehicle=nonesuch").tree
+    assert f"There is no vehicle “nonesuch” in this scenario; {VEHICLE} is shown." in words(by_id(tree, "status"))
+    assert "no vehicle" not in page.settled(BASE).text
+
+
+def test_a_small_rate_stands_in_its_field_as_it_is_read(page: Served) -> None:
+    tree = page.settled(f"{BASE}&rate.cost=0.00001").tree
+    assert by_id(tree, "rate-cost").get("value") == "0.00001"
+    assert "is no number" not in words(by_id(tree, "status"))
+    assert "cost counts 0.00001 per EUR instead of 0 per EUR" in words(by_id(tree, "status"))
+    assert "(a sum without unit)" in words(by_id(tree, "sums"))
 
 
 def test_why_not_is_answered(page: Served) -> None:

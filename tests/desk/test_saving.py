@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 import re
+import time
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from typing import Any
 
+import html5lib
 import pytest
 import yaml
-from served import BASE, NAME, VEHICLE, Served, served
+from served import BASE, NAME, VEHICLE, Served, served, words
 from small_project import small_project
 
-from configopt.desk.saving import file_name
+from configopt.desk.saving import Standing, Target, file_name, target, write
 from configopt.desk.state import read_state
+from configopt.errors import UsageError
 from configopt.scenario.case import load
 from configopt.scenario.variants import load_variants
 from configopt.sweep.changing import Base, changed
@@ -28,9 +33,20 @@ def own(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
         assert running.errors == []
 
 
-def keep(page: Served, **fields: str) -> tuple[int, str]:
+def send(page: Served, **fields: str) -> tuple[int, str]:
     found = page.post(f"/s/{NAME}/keep", token=page.token, vehicle=VEHICLE, **fields)
     return found.status, found.text
+
+
+def keep(page: Served, **fields: str) -> tuple[int, str]:
+    """Look, then write what was shown."""
+    status, text = send(page, act="look", **fields)
+    seen = re.search(r'name="seen" value="([0-9a-f]+)"', text)
+    if seen is None:
+        assert status == 422
+        assert "Write the file" not in text
+        return status, text
+    return send(page, act="write", seen=seen[1], **fields)
 
 
 def scenarios(page: Served) -> Path:
@@ -106,6 +122,66 @@ def test_nothing_is_replaced_without_asking(own: Served) -> None:
     assert "41.5 km" in path.read_text()
 
 
+@pytest.mark.parametrize("kind", ["scenario", "variant", "decision"])
+def test_only_what_was_shown_is_written(own: Served, kind: str) -> None:
+    own.settled(f"/s/{NAME}/keep?vehicle={VEHICLE}&kind=decision")
+    moved = {} if kind == "decision" else CHANGED
+    said = {"by": "M. Okafor", "on": "2026-03-02", "why": "spring order", "title": "Shown first", **moved}
+    fields = {"kind": kind, "name": f"shown-{kind}", **said}
+    status, text = send(own, act="look", **fields)
+    assert status == 200
+    tree = html5lib.parse(text, namespaceHTMLElements=False)
+    (shown,) = list(tree.iter("pre"))
+    (seen,) = [one.get("value") for one in tree.iter("input") if one.get("name") == "seen"]
+    # The first button of the form is what Enter in a field presses.
+    assert [one.get("value") for one in tree.iter("button") if one.get("name") == "act"] == ["look", "write"]
+    assert not list(scenarios(own).glob(f"shown-{kind}.*"))
+    assert send(own, **fields, seen=seen)[0] == 200
+    other = {**fields, "title": "Another", "why": "another order"}
+    for unseen in (
+        {**other, "seen": seen},
+        {**fields, "seen": ""},
+        {**fields, "name": f"shown-{kind}-2", "seen": seen},
+    ):
+        status, text = send(own, act="write", **unseen)
+        assert status == 409
+        assert "was not shown before" in text
+        assert not list(scenarios(own).glob(f"shown-{kind}*"))
+    assert send(own, act="write", **fields, seen=seen)[0] == 200
+    (path,) = scenarios(own).glob(f"shown-{kind}.*")
+    assert path.read_text() == shown.text
+
+
+def test_what_is_typed_stays_while_a_decision_is_worked_out(own: Served) -> None:
+    def tree_of(text: str) -> Any:
+        return html5lib.parse(text, namespaceHTMLElements=False)
+
+    own.settled(f"/s/{NAME}/keep?vehicle={VEHICLE}&kind=decision")
+    errands = own.gate.desk.errands
+    (job,) = [one for key, one in errands._jobs.items() if " decide " in key]
+    typed = {"kind": "decision", "name": "typed", "by": "M. Okafor", "on": "2026-03-02", "why": "spring order"}
+    job.status = "running"
+    try:
+        with errands._some:
+            job.touched = time.monotonic()
+        status, text = send(own, act="look", **typed)
+    finally:
+        job.status = "done"
+    assert status == 200
+    tree = tree_of(text)
+    assert not list(tree.iter("meta")) or not [one for one in tree.iter("meta") if one.get("http-equiv") == "refresh"]
+    fields = {one.get("name"): one.get("value") for one in tree.iter("input") if one.get("type") == "text"}
+    assert fields == {key: value for key, value in typed.items() if key != "kind"}
+    (asking,) = [one for one in tree.iter("div") if one.get("hx-get")]
+    # Only what is said of the work is replaced, never the form.
+    assert asking.get("hx-select") == asking.get("hx-target") == "#keep-job"
+    found = tree_of(own.get(asking.get("hx-get")).text)
+    (told,) = [one for one in found.iter("div") if one.get("id") == "keep-job"]
+    assert "The choice is made" in words(told)
+    assert not [one for one in told.iter("input") if one.get("type") != "hidden"]
+    assert send(own, act="look", **typed)[0] == 200
+
+
 def test_names_stay_inside_the_folder(own: Served, tmp_path: Path) -> None:
     before = {path.name for path in scenarios(own).parent.iterdir()}
     status, text = keep(own, kind="variant", name="../../outside", **CHANGED)
@@ -132,3 +208,65 @@ def test_what_a_file_cannot_say_is_refused_with_words(own: Served) -> None:
 )
 def test_file_names_are_plain(typed: str, name: str) -> None:
     assert file_name(typed) == name
+
+
+def test_of_two_forms_with_one_new_name_only_one_is_written(tmp_path: Path) -> None:
+    def written(number: int, to: Target) -> bool:
+        try:
+            write(to, f"text {number}\n", replace="")
+        except Standing as error:
+            return error.target.there is None
+        return True
+
+    with ThreadPoolExecutor(8) as pool:
+        for name in range(20):
+            seen = [target(tmp_path, "variant", f"new-{name}") for _ in range(8)]
+            done = list(pool.map(written, range(8), seen))
+            assert sum(done) == 1
+            assert seen[0].path.read_text() == f"text {done.index(True)}\n"
+    assert not list(tmp_path.glob(".*"))
+
+
+def test_what_appears_between_the_look_and_the_writing_is_left(tmp_path: Path) -> None:
+    folder, elsewhere = tmp_path / "scenarios", tmp_path / "elsewhere.yaml"
+    folder.mkdir()
+    seen = target(folder, "scenario", "one")
+    seen.path.write_text("somebody was quicker\n")
+    with pytest.raises(Standing, match="already") as caught:
+        write(seen, "mine\n", replace=seen.stamp)
+    assert caught.value.target.there == "somebody was quicker\n"
+    assert seen.path.read_text() == "somebody was quicker\n"
+    for there in (False, True):
+        seen = target(folder, "scenario", f"link-{there}")
+        if there:
+            elsewhere.write_text("not in this folder\n")
+        seen.path.symlink_to(elsewhere)
+        with pytest.raises(UsageError, match="no plain file"):
+            write(seen, "mine\n", replace=seen.stamp)
+        assert seen.path.is_symlink()
+        assert elsewhere.exists() == there
+    assert elsewhere.read_text() == "not in this folder\n"
+
+
+def test_a_file_that_was_seen_and_became_a_link_is_not_followed(tmp_path: Path) -> None:
+    folder, elsewhere = tmp_path / "scenarios", tmp_path / "elsewhere.yaml"
+    folder.mkdir()
+    path = folder / "one.yaml"
+    for file in (path, elsewhere):
+        file.write_text("the same\n")
+    seen = target(folder, "scenario", "one")
+    path.unlink()
+    path.symlink_to(elsewhere)
+    with pytest.raises(UsageError, match="no plain file"):
+        write(seen, "mine\n", replace=seen.stamp)
+    assert elsewhere.read_text() == "the same\n"
+
+
+def test_a_file_that_is_replaced_keeps_its_mode(tmp_path: Path) -> None:
+    seen = target(tmp_path, "scenario", "one")
+    write(seen, "first\n", replace="")
+    seen.path.chmod(0o640)
+    write(seen, "second\n", replace=target(tmp_path, "scenario", "one").stamp)
+    assert seen.path.read_text() == "second\n"
+    assert seen.path.stat().st_mode & 0o777 == 0o640
+    assert [path.name for path in tmp_path.iterdir()] == ["one.yaml"]

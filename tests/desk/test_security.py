@@ -64,11 +64,31 @@ def test_a_foreign_origin_is_refused(page: Served, origin: str, method: str) -> 
 
 
 def test_a_foreign_page_may_link_here_but_not_load_parts(page: Served) -> None:
-    link = {"Sec-Fetch-Site": "cross-site", "Sec-Fetch-Mode": "navigate"}
+    link = {"Sec-Fetch-Site": "cross-site", "Sec-Fetch-Mode": "navigate", "Sec-Fetch-Dest": "document"}
     assert page.ask("GET", "/", headers=link).status == 200
+    for place in ("iframe", "frame", "embed", "object", "fencedframe", ""):
+        assert page.ask("GET", "/", headers={**link, "Sec-Fetch-Dest": place}).status == 403
+    assert page.ask("GET", "/", headers={"Sec-Fetch-Site": "cross-site", "Sec-Fetch-Mode": "navigate"}).status == 403
     for mode in ("no-cors", "cors", "websocket"):
         assert page.ask("GET", "/", headers={**link, "Sec-Fetch-Mode": mode}).status == 403
     assert page.ask("POST", "/cancel", f"token={page.token}", {**FORM, **link}).status == 403
+
+
+@pytest.mark.parametrize("site", ["cross-site", "same-site"])
+@pytest.mark.parametrize("place", ["", "/answer", "/tradeoff", "/why", "/giving", "/keep"])
+def test_a_link_of_another_site_starts_no_work(own: Served, site: str, place: str) -> None:
+    desk = own.gate.desk
+    before = set(desk.choices._jobs) | set(desk.errands._jobs)
+    query = f"vehicle={VEHICLE}&limit.range=40.{len(place)}&part=hythe-disc-220-4x80&kind=decision"
+    link = {"Sec-Fetch-Site": site, "Sec-Fetch-Mode": "navigate", "Sec-Fetch-Dest": "document"}
+    found = own.ask("GET", f"/s/{NAME}{place}?{query}", headers=link)
+    assert found.status == 200
+    assert set(desk.choices._jobs) | set(desk.errands._jobs) == before
+    assert desk._reading == {}
+    (form,) = found.tree.iter("form")
+    assert form.get("action") == f"/s/{NAME}{place}"
+    sent = [(one.get("name"), one.get("value")) for one in form.iter("input")]
+    assert sent == [tuple(pair.split("=")) for pair in query.split("&")]
 
 
 def test_a_form_from_elsewhere_is_refused(page: Served) -> None:
