@@ -31,6 +31,8 @@ MOST_KNOWN = 12
 MOST_LAID = 64
 #: Seconds that a choice and a long question may take.
 CHOICE, ERRAND = 180.0, 300.0
+#: Seconds in which what went wrong with a file is told without reading it again.
+FRESH = 10.0
 #: How often it is looked whether a job has ended [s].
 LOOK = 0.008
 
@@ -52,6 +54,7 @@ class Desk:
         told = log if log is not None else lambda text: print(text, file=sys.stderr, flush=True)
         self._readers = ThreadPoolExecutor(1, thread_name_prefix="reading")
         self._reading: dict[str, Future[Opened | None]] = {}
+        self._ended: dict[str, float] = {}
         self._ready: OrderedDict[str, Choosing] = OrderedDict()
         self._fits: OrderedDict[str, Mapping[str, tuple[str, ...]]] = OrderedDict()
         self._laid: OrderedDict[str, Laid] = OrderedDict()
@@ -78,11 +81,23 @@ class Desk:
             If it, or its catalogs, are wrong.
         """
         reading = self._reading.get(name)
+        if reading is not None and reading.done():
+            # It ended while nobody waited.  What went wrong is told to the next who asks, once and if it is fresh: a
+            # file that takes long to be found wrong would else be read again and again, and nobody told.
+            del self._reading[name]
+            if time.monotonic() - self._ended.pop(name, 0.0) < FRESH and reading.exception() is not None:
+                return reading.result()
+            reading = None
         if reading is None:
             reading = self._readers.submit(self.project.open, name)
             self._reading[name] = reading
-            reading.add_done_callback(lambda _: self._reading.pop(name, None))
-        return await asyncio.wait_for(asyncio.shield(asyncio.wrap_future(reading)), seconds)
+            reading.add_done_callback(lambda _: self._ended.__setitem__(name, time.monotonic()))
+        try:
+            return await asyncio.wait_for(asyncio.shield(asyncio.wrap_future(reading)), seconds)
+        finally:
+            if reading.done():
+                self._reading.pop(name, None)
+                self._ended.pop(name, None)
 
     def choice(self, name: str, opened: Opened, state: State, tab: str = "") -> Job:
         """The job of a choice.

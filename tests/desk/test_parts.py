@@ -78,3 +78,29 @@ def test_wrong_files_are_told_in_the_place_that_asked(own: Served, target: str) 
         assert "<html" in own.ask("GET", BASE).text
     finally:
         path.write_text(before)
+
+
+def test_files_that_take_long_to_be_found_wrong_are_told_to_who_asks_later(
+    own: Served, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    whole, path = Base.of, own.folder / "catalogs" / "tires.yaml"
+    before = path.read_text()
+
+    def slowly(scenario: str | Path, variants_path: str) -> Base:
+        time.sleep(0.8)
+        return whole(scenario, variants_path)
+
+    monkeypatch.setattr(Base, "of", staticmethod(slowly))
+    path.write_text(before.replace("mass:", "mas:"))
+    try:
+        assert "Reading the catalogs" in part_of(own, "status").text
+        time.sleep(2.0)  # it ends while nobody waits
+        found = part_of(own, "status")
+        assert (found.status, "catalogs/tires.yaml:" in found.text) == (422, True)
+        path.write_text(before)
+        until = time.monotonic() + 20.0
+        while part_of(own, "status").status == 422:
+            assert time.monotonic() < until
+            time.sleep(0.1)
+    finally:
+        path.write_text(before)
