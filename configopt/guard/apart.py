@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import multiprocessing
 import signal
 from concurrent.futures import Future, ProcessPoolExecutor
@@ -30,6 +31,13 @@ def _confined(memory: int) -> None:
         return
     _, hard = resource.getrlimit(resource.RLIMIT_AS)
     resource.setrlimit(resource.RLIMIT_AS, (memory if hard < 0 else min(memory, hard), hard))
+
+
+def _lacks_memory(error: Exception) -> bool:
+    """Whether a process ended or failed for want of memory, which a library that cannot be loaded says in words."""
+    if isinstance(error, ImportError):
+        return "failed to map segment" in str(error) or "Cannot allocate memory" in str(error)
+    return not isinstance(error, OSError) or error.errno == errno.ENOMEM
 
 
 class Apart:
@@ -66,14 +74,14 @@ class Apart:
         most = None if self.time_limit is None else _GRACE * self.time_limit + _GRACE_SECONDS
         try:
             return future.result(most)
-        except MemoryError:
-            return Verdict("unproven", reason=_TOO_MUCH_MEMORY)
-        except BrokenProcessPool:
-            self._end()
-            return Verdict("unproven", reason=_TOO_MUCH_MEMORY)
-        except TimeoutError:
+        except TimeoutError:  # before OSError, of which it is one
             self._end()
             return Verdict("unproven", reason=_TOO_LONG)
+        except (MemoryError, BrokenProcessPool, ImportError, OSError) as error:
+            if not _lacks_memory(error):
+                raise
+            self._end()
+            return Verdict("unproven", reason=_TOO_MUCH_MEMORY)
 
     def _end(self) -> None:
         if self._pool is None:

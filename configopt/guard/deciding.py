@@ -11,7 +11,7 @@ from configopt.appraisal.appraise import version_of
 from configopt.decisions.choice_file import records_for
 from configopt.decisions.decision_file import Decision
 from configopt.decisions.reach import reach
-from configopt.errors import Finding, FindingsError
+from configopt.errors import ConfigoptError, Finding, FindingsError
 from configopt.guard import decision_rules as rules
 from configopt.guard.causes import Files, Line, changed_lines, other_lines
 from configopt.guard.rule import Rule
@@ -68,7 +68,11 @@ def decision_findings(
     gone = _gone(decision, case)
     if gone:
         return gone, None
-    verdict = judged(case, records, accepted_loss=decision.record.decision.accepted_loss)
+    try:
+        verdict = judged(case, records, accepted_loss=decision.record.decision.accepted_loss)
+    except ConfigoptError as error:
+        # Figures that no model takes, though each is sound for itself.
+        verdict = Verdict("unproven", reason=str(error))
     finding = _finding(decision, case, files, verdict)
     return ([] if finding is None else [finding]), verdict
 

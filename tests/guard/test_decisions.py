@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import subprocess
 from collections.abc import Callable
@@ -18,7 +19,7 @@ from configopt.choice.result import choose
 from configopt.cli import main
 from configopt.decisions.choice_file import load_choice
 from configopt.decisions.decision_file import load_decision
-from configopt.guard.apart import Apart
+from configopt.guard.apart import Apart, _lacks_memory
 from configopt.guard.verdict import judge
 from configopt.scenario.case import load
 from configopt.schemas import schema
@@ -270,3 +271,20 @@ def test_since_a_revision_only_what_the_change_did_is_reported(project: Path, mo
     assert run("check", "--since", "--output=x").exit_code == 2
     monkeypatch.chdir(project.parent)
     assert run("check", "--since", "HEAD", project / "catalogs").exit_code == 2
+
+
+def test_a_library_that_cannot_be_loaded_for_want_of_memory_is_no_other_mistake() -> None:
+    lacking = ImportError("/x/_ufuncs.so: failed to map segment from shared object")
+    assert _lacks_memory(lacking)
+    assert _lacks_memory(OSError(errno.ENOMEM, "Cannot allocate memory"))
+    assert not _lacks_memory(ImportError("No module named 'x'"))
+    assert not _lacks_memory(OSError(errno.ENOENT, "no such file"))
+
+
+@pytest.mark.usefixtures("decided_apart")
+def test_a_search_that_does_not_stop_in_time_is_ended(project: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("configopt.guard.apart._GRACE_SECONDS", 0.2)
+    case, decision = load(project / "scenarios" / "upland-wardens.yaml"), load_decision(project / DECISION)
+    with Apart(0.001) as hurried:
+        verdict = hurried(case, decision.records, accepted_loss=0.0)
+    assert (verdict.status, "time was up" in verdict.reason) == ("unproven", True)
