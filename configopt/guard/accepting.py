@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any, Literal
 
-from configopt.appraisal.appraise import appraise, made_with
-from configopt.choice.result import Audit, Choice, choose
+from configopt.appraisal.appraise import appraise
+from configopt.choice.result import Choice, choose
 from configopt.decisions.choice_file import records_for
 from configopt.decisions.decision_file import Decision, decision_text
 from configopt.errors import ConfigoptError
@@ -76,12 +76,5 @@ def accepted_text(
 
 def _kept(case: Case, best: Choice, records: Any, aim: float) -> Choice:
     """The packages of a decision in place of the best ones."""
-    appraised = appraise(case, records, explained=False)
-    return replace(
-        best,
-        value=aim,
-        records=tuple(records),
-        vehicles=tuple(appraised.to_json()["vehicles"]),
-        audit=Audit(True, 0.0, 0),
-        made_with=made_with(case, 0.0),
-    )
+    vehicles = appraise(case, records, explained=False).to_json()["vehicles"]
+    return replace(best, value=aim, records=tuple(records), vehicles=tuple(vehicles))

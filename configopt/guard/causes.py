@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 from configopt.catalog.catalog import CatalogReading
-from configopt.catalog.records import FAMILIES
 from configopt.decisions.decision_file import Decision, part_changes, scenario_changes
 from configopt.files.yaml_source import Document, KeyPath
 from configopt.scenario.case import Case
@@ -28,6 +28,16 @@ class Files:
 
     scenario: Document
     catalog: CatalogReading
+
+    @cached_property
+    def entries(self) -> dict[str, tuple[Document, int, Any]]:
+        """File, place in its list and record of every part and surface, by id."""
+        return {
+            part.id: (document, index, part)
+            for family, (document, indices) in self.catalog.documents.items()
+            if family != "sources"
+            for index, part in zip(indices, self.catalog.catalog.family(family), strict=True)
+        }
 
 
 def changed_lines(decision: Decision, case: Case, files: Files, parts: Iterable[str]) -> list[Line]:
@@ -67,17 +77,15 @@ def other_lines(decision: Decision, files: Files, reached: Iterable[str], seen: 
 
 
 def _part_lines(decision: Decision, files: Files, identifier: str) -> Iterator[Line]:
-    for family in FAMILIES:
-        document, indices = files.catalog.documents[family]
-        for index, part in zip(indices, files.catalog.catalog.family(family), strict=True):
-            if part.id != identifier:
-                continue
-            changed = part_changes(decision.record, part)
-            if changed is None:
-                yield Line(document, ("parts", index, "id"), f"{identifier} is new or fits only now")
-            for path in changed or ():
-                at = ("parts", index, *(path or ("id",)))
-                yield Line(document, at, f"{identifier}: {'.'.join(str(step) for step in path) or 'changed'}")
+    if identifier not in files.entries:
+        return
+    document, index, part = files.entries[identifier]
+    changed = part_changes(decision.record, part)
+    if changed is None:
+        yield Line(document, ("parts", index, "id"), f"{identifier} is new or fits only now")
+    for path in changed or ():
+        at = ("parts", index, *(path or ("id",)))
+        yield Line(document, at, f"{identifier}: {'.'.join(str(step) for step in path) or 'changed'}")
 
 
 def _words(path: KeyPath, document: Document) -> str:

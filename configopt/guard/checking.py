@@ -17,13 +17,13 @@ from configopt.errors import Finding, FindingsError, UsageError
 from configopt.files.budget import ReadingBudget
 from configopt.files.validation import validate
 from configopt.files.within import OutsideError, ReadableFolders, entries, shown
-from configopt.files.yaml_source import FINDING_LIMIT, Document
+from configopt.files.yaml_source import FINDING_LIMIT, Document, KeyPath
 from configopt.guard import decision_rules
 from configopt.guard.causes import Files
 from configopt.guard.deciding import Judge, decision_findings
 from configopt.guard.rules import CATALOG_CHECKS, RULES
 from configopt.guard.shelf import Shelf
-from configopt.guard.verdict import Verdict, judge
+from configopt.guard.verdict import judge
 from configopt.guard.waivers import waived
 from configopt.scenario.case import Case, reference_findings
 from configopt.scenario.records import Scenario
@@ -154,7 +154,7 @@ class Check:
         except FindingsError as error:
             self.findings.update(error.findings)
             return
-        found = self._case(decision.scenario_path)
+        found = self._cases[self.folders.require(decision.scenario_path)]
         if found is None:
             at, rule = ("decision", "scenario"), decision_rules.UNCHECKED
             message = "the scenario of this decision or its catalogs are wrong"
@@ -167,19 +167,20 @@ class Check:
     def _scenario_of(self, decision: Decision) -> None:
         """Check the scenario of a decision, in case it is not among what is checked anyway."""
         at, named = ("decision", "scenario"), decision.record.decision.scenario
-        try:
-            there = self.folders.real(decision.scenario_path).is_file()
-        except OutsideError as wrong:
-            message = f'"{named}": {wrong.message}'
-            raise FindingsError([decision.document.finding(at, "PATH", message, wrong.fix)]) from None
-        if not there:
+        if not self._named(decision.document, at, named, decision.scenario_path).is_file():
             message = f'there is no scenario "{named}"'
             raise FindingsError([decision.document.finding(at, "REFERENCE", message, "correct the path")])
         self._scenario(decision.scenario_path)
 
-    def decide(
-        self, judged: Judge = judge, progress: Callable[[str], None] | None = None
-    ) -> list[tuple[OpenDecision, Verdict | None]]:
+    def _named(self, document: Document, at: KeyPath, named: str, path: Path) -> Path:
+        """Where a path that a file names leads; a finding at its line is raised where it is not to be read."""
+        try:
+            return self.folders.real(path)
+        except OutsideError as wrong:
+            message = f'"{named}": {wrong.message}'
+            raise FindingsError([document.finding(at, "PATH", message, wrong.fix)]) from None
+
+    def decide(self, judged: Judge = judge, progress: Callable[[str], None] | None = None) -> None:
         """Decide every recorded decision again, and note what is found.
 
         Parameters
@@ -188,20 +189,11 @@ class Check:
             Decides; :func:`configopt.guard.verdict.judge` or one that runs it elsewhere.
         progress
             Called with a line of text before each.
-
-        Returns
-        -------
-        list of tuple
-            The decisions with their verdicts; None where a part of one is gone.
         """
-        found = []
         for open_ in self.decisions:
             if progress is not None:
                 progress(f"deciding {shown(open_.decision.path)} again")
-            findings, verdict = decision_findings(open_.decision, open_.case, open_.files, judged=judged)
-            self.findings.update(findings)
-            found.append((open_, verdict))
-        return found
+            self.findings.update(decision_findings(open_.decision, open_.case, open_.files, judged=judged))
 
     def _variants(self, path: Path) -> None:
         """A file of variants; beside the scenario of the same name every variant is checked as one of it."""
@@ -271,12 +263,7 @@ class Check:
     def _catalog_of(self, document: Document, folder: Path) -> Catalog | None:
         """The catalog that a scenario names, or None where it is wrong; a finding at its ``catalogs`` may be raised."""
         named = document.data["catalogs"]
-        try:
-            there = self.folders.real(folder).is_dir()
-        except OutsideError as wrong:
-            message = f'"{named}": {wrong.message}'
-            raise FindingsError([document.finding(("catalogs",), "PATH", message, wrong.fix)]) from None
-        if not there:
+        if not self._named(document, ("catalogs",), named, folder).is_dir():
             message = f'there is no catalog folder "{named}"'
             raise FindingsError([document.finding(("catalogs",), "REFERENCE", message, "correct the path")])
         return self.catalog(folder)

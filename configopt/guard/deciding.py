@@ -41,9 +41,7 @@ def case_of(decision: Decision, case: Case) -> Case:
     return case
 
 
-def decision_findings(
-    decision: Decision, case: Case, files: Files, *, judged: Judge = judge
-) -> tuple[list[Finding], Verdict | None]:
+def decision_findings(decision: Decision, case: Case, files: Files, *, judged: Judge = judge) -> list[Finding]:
     """Decide a recorded decision again.
 
     Parameters
@@ -57,24 +55,24 @@ def decision_findings(
 
     Returns
     -------
-    tuple
-        The findings, and the verdict where there is one.
+    list of Finding
+        Empty where it stands as it was recorded.
     """
     case = case_of(decision, case)
     try:
         records = tuple(records_for(decision.choice, case))
     except FindingsError as error:
-        return error.findings, None
+        return error.findings
     gone = _gone(decision, case)
     if gone:
-        return gone, None
+        return gone
     try:
         verdict = judged(case, records, accepted_loss=decision.record.decision.accepted_loss)
     except ConfigoptError as error:
         # Figures that no model takes, though each is sound for itself.
         verdict = Verdict("unproven", reason=str(error))
     finding = _finding(decision, case, files, verdict)
-    return ([] if finding is None else [finding]), verdict
+    return [] if finding is None else [finding]
 
 
 def _gone(decision: Decision, case: Case) -> list[Finding]:

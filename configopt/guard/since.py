@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -51,13 +51,14 @@ def new_findings(now: Check, before: Check, here: Path, there: Path) -> list[Fin
         differ.  Line numbers do not count.  Each finding of before accounts for one of now.
     """
     old: dict[Place, list[tuple[str, str]]] = {}
-    texts: dict[str, list[str]] = {}
+    texts = _Texts()
     for finding in before.findings:
-        old.setdefault(_place(finding, there, texts), []).append((_words(finding), _line(finding, texts)))
+        said = _words(finding), texts.of(finding.path).at(finding.line)
+        old.setdefault(_place(finding, there, texts), []).append(said)
     left = []
     for finding in sorted(now.findings):
         known = old.get(_place(finding, here, texts), [])
-        words, line = _words(finding), _line(finding, texts)
+        words, line = _words(finding), texts.of(finding.path).at(finding.line)
         same = next((one for one in known if one[0] == words), None)
         if same is None and finding.rule not in _DECISION_RULES:
             bare = _NUMBERS.sub("0", words)
@@ -69,27 +70,58 @@ def new_findings(now: Check, before: Check, here: Path, there: Path) -> list[Fin
     return left
 
 
-def _place(finding: Finding, top: Path, texts: dict[str, list[str]]) -> Place:
+def _place(finding: Finding, top: Path, texts: _Texts) -> Place:
     if finding.rule in _DECISION_RULES:
         # It names the decision in its words, and stands wherever the cause is.
         return (finding.rule,)
-    return inside(finding.path, top), finding.rule, *_keys_around(_lines(finding.path, texts), finding.line)
+    return inside(finding.path, top), finding.rule, *texts.of(finding.path).keys_around(finding.line)
 
 
-def _keys_around(lines: Sequence[str], line: int) -> list[str]:
-    """The line's own key, and those of the lines that it is indented under, entries of lists by their first line."""
-    if not 1 <= line <= len(lines):
-        return []
-    text = lines[line - 1]
-    found, indent = [_key(text)], _indent(text)
-    for above in reversed(lines[: line - 1]):
-        if above.strip() and not above.lstrip().startswith("#") and _indent(above) < indent:
-            indent = _indent(above)
-            # The first line of an entry says which one it is; of any other line the key does.
-            found.append(above.strip() if above.lstrip().startswith("- ") else _key(above))
-        if indent == 0:
-            break
-    return found
+def _words(finding: Finding) -> str:
+    return _LINE_NUMBERS.sub(r"\1", finding.message)
+
+
+class _Text:
+    """The lines of a file, each with the one that it is indented under; found in one pass."""
+
+    def __init__(self, lines: list[str]) -> None:
+        self.lines = lines
+        self.above: list[int] = []
+        open_: list[int] = []
+        for number, text in enumerate(lines):
+            # A comment or an empty line says nothing of what comes after it.
+            silent = not text.strip() or text.lstrip().startswith("#")
+            while not silent and open_ and _indent(lines[open_[-1]]) >= _indent(text):
+                open_.pop()
+            self.above.append(next((one for one in reversed(open_) if _indent(lines[one]) < _indent(text)), -1))
+            if not silent:
+                open_.append(number)
+
+    def at(self, line: int) -> str:
+        """A line by its number from 1; nothing for one that is not there."""
+        return self.lines[line - 1] if 1 <= line <= len(self.lines) else ""
+
+    def keys_around(self, line: int) -> list[str]:
+        """The line's own key, and those it is indented under, entries of lists by their whole first line."""
+        found = []
+        number = line - 1 if 1 <= line <= len(self.lines) else -1
+        while number >= 0:
+            found.append(_key(self.lines[number]))
+            number = self.above[number]
+        return found
+
+
+class _Texts(dict[str, _Text]):
+    """Files by their path, each read once."""
+
+    def of(self, path: str) -> _Text:
+        """The lines of a file; none where it cannot be read."""
+        if path not in self:
+            try:
+                self[path] = _Text(read_start(path, BYTE_LIMIT).decode("utf-8", "replace").splitlines())
+            except (OSError, ValueError):
+                self[path] = _Text([])
+        return self[path]
 
 
 def _key(line: str) -> str:
@@ -99,24 +131,6 @@ def _key(line: str) -> str:
 
 def _indent(line: str) -> int:
     return len(line) - len(line.lstrip(" "))
-
-
-def _words(finding: Finding) -> str:
-    return _LINE_NUMBERS.sub(r"\1", finding.message)
-
-
-def _line(finding: Finding, texts: dict[str, list[str]]) -> str:
-    lines = _lines(finding.path, texts)
-    return lines[finding.line - 1] if 1 <= finding.line <= len(lines) else ""
-
-
-def _lines(path: str, texts: dict[str, list[str]]) -> list[str]:
-    if path not in texts:
-        try:
-            texts[path] = read_start(path, BYTE_LIMIT).decode("utf-8", "replace").splitlines()
-        except (OSError, ValueError):
-            texts[path] = []
-    return texts[path]
 
 
 def inside(path: str | Path, top: Path) -> str:

@@ -17,7 +17,7 @@ from edits import entry_span, scale_prices, set_key, take_away
 
 from configopt.errors import Finding
 from configopt.guard.checking import Check, check_paths
-from configopt.guard.since import decide_touched, new_findings
+from configopt.guard.since import _Text, decide_touched, new_findings
 from configopt.guard.verdict import Verdict, judge
 
 pytestmark = pytest.mark.usefixtures("no_catalog_rules")
@@ -257,3 +257,11 @@ def test_a_vehicle_called_like_a_key_of_the_scenario_hides_no_change(recorded: P
     now, before, counting = check_paths([new]), check_paths([old]), Counting()
     decide_touched(now, before, new, old, counting)
     assert counting.times >= 1
+
+
+def test_comments_and_empty_lines_do_not_part_a_key_from_its_entry() -> None:
+    lines = ["parts:", "  - id: a", "# a comment", "", "    mass: 1 kg", "    prices:", "      - quantity: 1"]
+    text = _Text(lines)
+    assert text.keys_around(5) == ["mass", "- id: a", "parts"]
+    assert text.keys_around(7) == ["- quantity: 1", "prices", "- id: a", "parts"]
+    assert text.keys_around(0) == text.keys_around(9) == []
