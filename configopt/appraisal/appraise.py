@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import hashlib
+import json
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -18,6 +20,9 @@ from configopt.appraisal.vehicle import VehicleModel
 from configopt.errors import UsageError
 from configopt.scenario.case import Case
 from configopt.scenario.records import Aims, VehicleChoiceRecord
+
+#: What a scenario says to people and to other files: nothing that is asked. The catalogs have a hash of their own.
+_NOT_ASKED = {"title", "description", "note", "catalogs", "trials"}
 
 
 @dataclass(frozen=True)
@@ -137,5 +142,19 @@ def made_with(case: Case, began: float) -> dict[str, Any]:
         "highs": version_of("highspy"),
         "pyomo": version_of("pyomo"),
         "catalogs_sha256": case.catalog.sha256,
+        "scenario_sha256": scenario_sha256(case),
         "seconds": round(time.monotonic() - began, 3),
     }
+
+
+def scenario_sha256(case: Case) -> str:
+    """SHA-256 of all that a scenario asks: two answers with the same one had the same question.
+
+    Titles, comments, layout and the units of figures do not count; the amount of a limit counts as it is written.
+
+    Parameters
+    ----------
+    case : a scenario; one that was narrowed to one of its vehicles is another question
+    """
+    asked = case.scenario.model_dump(exclude=_NOT_ASKED, exclude_defaults=True, by_alias=True)
+    return hashlib.sha256(json.dumps(asked, sort_keys=True).encode()).hexdigest()

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from configopt.appraisal import ground as on
+from configopt.appraisal.assumptions import Assumed
 from configopt.appraisal.forces import LEAST_LOAD, Forces
 from configopt.appraisal.spoked import MOST_MARGIN
 from configopt.appraisal.tables import BrakeTable, WheelTable
@@ -20,6 +21,12 @@ from configopt.physics.rotor_cooling import solid_rotor_convection
 from configopt.physics.rotor_descent import descent_temperature, stops_temperature
 from configopt.physics.spoke_strength import fatigue_reserve, tension_cycle
 from configopt.physics.statutory import statutory_row
+
+
+def rotor_convection(brakes: BrakeTable, assumed: Assumed, speed: Any) -> Array:
+    """Convection coefficient of rotors at a vehicle speed [W/(m2 K)], by their own tests where they have them."""
+    factor = np.where(brakes.convection_factor > 0.0, brakes.convection_factor, assumed.convection_factor)
+    return np.asarray(factor * solid_rotor_convection(speed, diameter=brakes.rotor_diameter))
 
 
 def heated_rotor(brakes: BrakeTable, model: VehicleModel, case: str, heat: Array) -> Array:
@@ -37,8 +44,7 @@ def heated_rotor(brakes: BrakeTable, model: VehicleModel, case: str, heat: Array
         speed = float(descent.speed)
     areas: dict[str, Any] = {
         "heat_capacity": brakes.heat_capacity,
-        "convection_conductance": solid_rotor_convection(speed, diameter=brakes.rotor_diameter)
-        * (brakes.track_area + brakes.rest_area),
+        "convection_conductance": rotor_convection(brakes, assumed, speed) * (brakes.track_area + brakes.rest_area),
         "track_area": brakes.track_area,
         "rest_area": brakes.rest_area,
         "track_emissivity": assumed.track_emissivity,

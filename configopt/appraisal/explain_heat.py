@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from configopt.appraisal.braking import rotor_convection
 from configopt.appraisal.explained import (
     Input,
     Place,
@@ -20,7 +21,6 @@ from configopt.appraisal.explained import (
 from configopt.appraisal.vehicle import POSITIONS, REPEATED_STOPS
 from configopt.catalog.records import Position
 from configopt.physics.materials import ROTOR_STEELS
-from configopt.physics.rotor_cooling import solid_rotor_convection
 
 
 def _heated(reading: Reading) -> list[str]:
@@ -84,7 +84,7 @@ def _cooled(reading: Reading, position: Position, speed: float) -> list[Input]:
     brake, assumed = reading.brake(position), reading.model.assumed
     return [
         given("heat capacity", brake.heat_capacity, "J/K"),
-        given("convection coefficient", solid_rotor_convection(speed, diameter=brake.rotor_diameter), "W/(m2 K)"),
+        given("convection coefficient", rotor_convection(brake, assumed, speed), "W/(m2 K)"),
         given("area of the track, both faces", brake.track_area, "cm2"),
         given("area of the carrier, both faces", brake.rest_area, "cm2"),
         given("emissivity of the track", assumed.track_emissivity),

@@ -160,6 +160,11 @@ def _assumed(reading: Reading, model: str, place: Place) -> Iterator[str]:
         open_to_it = {
             "carcass_share": not reading.own_reading(position, "carcass_pressure"),
             "rolling_exponent": soft_air,
+            "convection_factor": any(
+                reading.appraised.packages[p].brake.rotor is not None
+                and reading.appraised.packages[p].brake.rotor.convection_factor is None
+                for p in positions
+            ),
             "rut_factor": any(ground.soft for ground in grounds),
             "envelopment": any(ground.obstacles for ground in grounds),
         }.get(name, True)

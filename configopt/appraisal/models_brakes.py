@@ -7,7 +7,9 @@ from configopt.appraisal.model_record import Cited, Model
 _STATICS = Cited("limpert_2008", "Equations 1 and 2 (wheel loads while braking).")
 _LIMPERT_HEAT = Cited("limpert", "Chapter 3, heat of stops and of continuous braking, from memory; radiation added.")
 _CONVECTION = Cited("limpert", "Convection of solid rotors, from memory.")
-_EMISSIVITIES = "emissivity of track 0.25 (0.15 to 0.6) and carrier 0.8 (0.6 to 0.95)"
+_EMISSIVITIES = (
+    "emissivity of track 0.25 (0.15 to 0.6) and carrier 0.8 (0.6 to 0.95), factor on the convection 1 (0.6 to 1.6)"
+)
 _ROTOR_LIMITS = "one lumped mass at its wear limit; solid steel rotors"
 _NO_FADE = "fade, fluid, heat into pads and caliper, differences along the radius"
 #: Assumed figures behind the footings' own resistance, which helps to hold a descent.
@@ -199,12 +201,12 @@ BRAKE_MODELS: tuple[Model, ...] = (
         key="rotor_temperature",
         subject="torque and brakes",
         quantity="rotor temperature at the end of a descent",
-        formula="C dT/dt = P - h A (T - T_a) - sigma (e_1 A_1 + e_2 A_2)(T^4 - T_a^4), h = 0.70 (k/D) Re^0.55 (Re = V "
-        "D/nu up to 2.4e5, else 0.04 (k/D) Re^0.8), A = A_1 + A_2; A_1 track, A_2 carrier, both faces, k = 0.0257 W/(m "
-        "K), nu = 15.1e-6 m2/s",
+        formula="C dT/dt = P - h A (T - T_a) - sigma (e_1 A_1 + e_2 A_2)(T^4 - T_a^4), h = f 0.70 (k/D) Re^0.55 (Re = "
+        "V D/nu up to 2.4e5, else f 0.04 (k/D) Re^0.8), A = A_1 + A_2; f from the rotor's cooling test, else 1, A_1 "
+        "track, A_2 carrier, both faces, k = 0.0257 W/(m K), nu = 15.1e-6 m2/s",
         sources=(_LIMPERT_HEAT, _CONVECTION),
         validity=_ROTOR_LIMITS,
-        assumed=("track_emissivity", "rest_emissivity", *_HELPED),
+        assumed=("convection_factor", "track_emissivity", "rest_emissivity", *_HELPED),
         estimates=_EMISSIVITIES,
         not_modelled=_NO_FADE,
         functions=(
@@ -222,7 +224,7 @@ BRAKE_MODELS: tuple[Model, ...] = (
         "A_2)(T^4 - T_a^4), h at half the speed of the stops",
         sources=(_LIMPERT_HEAT, _CONVECTION),
         validity=_ROTOR_LIMITS,
-        assumed=("track_emissivity", "rest_emissivity"),
+        assumed=("convection_factor", "track_emissivity", "rest_emissivity"),
         estimates=f"{_EMISSIVITIES}; cooling at half the speed",
         not_modelled=_NO_FADE,
         functions=(
@@ -243,7 +245,7 @@ BRAKE_MODELS: tuple[Model, ...] = (
             Cited("tribology_handbook", "Table 8.10, pads."),
         ),
         validity=_ROTOR_LIMITS,
-        assumed=("track_emissivity", "rest_emissivity", *_HELPED),
+        assumed=("convection_factor", "track_emissivity", "rest_emissivity", *_HELPED),
         estimates=f"{_EMISSIVITIES}; limit of the plain steel grade",
         not_modelled=_NO_FADE,
         functions=(

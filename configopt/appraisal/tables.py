@@ -133,6 +133,8 @@ class BrakeTable(Table):
     track_area: Array
     rest_area: Array
     heat_capacity: Array
+    convection_factor: Array
+    """Heat carried off over what the correlation says; 0 where the rotor has no test of its own."""
     maximum_temperature: Array
     pad_pressure: Array
 
@@ -275,6 +277,7 @@ def _brake(brake: BrakeSet, circuit: BrakeCircuit, hand_force: float) -> dict[st
         "track_area": 2.0 * area,
         "rest_area": 2.0 * rest / (steel.density * float(rotor.thickness)),
         "heat_capacity": capacity,
+        "convection_factor": 0.0 if rotor.convection_factor is None else float(rotor.convection_factor),
         "maximum_temperature": min(steel.warning_temperature, float(pad.maximum_temperature)),
         "pad_pressure": float(force) / float(pad.area),
     }

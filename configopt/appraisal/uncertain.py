@@ -46,7 +46,7 @@ FIGURES: dict[str, tuple[str, ...]] = {
     "spokes": ("tensile_strength",),
     "disc-wheels": ("mass",),
     "hubs": ("mass",),
-    "rotors": ("mass",),
+    "rotors": ("mass", "convection_factor"),
     "calipers": ("mass",),
     "pads": ("friction", "mass"),
     "surfaces": (

@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from typing import Any
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from configopt.appraisal.forces import Side
-from configopt.appraisal.model import Evaluation, Outcome
+from configopt.appraisal.model import Outcome
 from configopt.appraisal.one_vehicle import VehicleAppraisal
-from configopt.appraisal.packages import Package, side_of_rows
 from configopt.appraisal.parts import Orders
-from configopt.appraisal.uncertain import UncertainFigure, assumed_rows, uncertain_figures, variants
-from configopt.appraisal.vehicle import POSITIONS, VehicleModel
+from configopt.appraisal.rows import evaluation_of_rows
+from configopt.appraisal.uncertain import UncertainFigure, uncertain_figures
 
 Array = NDArray[np.float64]
 #: Draws are 2 to this power; the sequence is only balanced for powers of two.
@@ -98,53 +95,9 @@ def uncertainty(appraised: VehicleAppraisal) -> Uncertainty:
 
 def _outcome(appraised: VehicleAppraisal, figures: Sequence[UncertainFigure], values: Array) -> Outcome:
     """The full model with other figures in each row."""
-    base = appraised.model
-    used = {ground.surface.id: ground.surface for ground in base.grounds.values()}
-    model = VehicleModel(
-        base.vehicle,
-        base.catalog,
-        without=base.without,
-        assumed=assumed_rows(figures, values),
-        variants={name: variants(surface, ("surfaces", name), figures, values) for name, surface in used.items()},
-    )
-    sides = {p: _side(appraised.packages[p], model, figures, values) for p in POSITIONS}
-    rows = len(values)
-    drive = np.full(rows, appraised.drive, dtype=np.int64)
-    evaluation = Evaluation(model, sides["front"], sides["rear"], drive)
-    bought = appraised.outcome.bought
+    evaluation = evaluation_of_rows(appraised.model, appraised.packages, appraised.drive, figures, values)
+    rows, bought = len(values), appraised.outcome.bought
     same = Orders(
         np.full(rows, bought.cost[0]), np.full(rows, bought.lead_time[0]), np.full(rows, bought.running_cost[0])
     )
     return evaluation.outcome(same, values=True)
-
-
-def _side(package: Package, model: VehicleModel, figures: Sequence[UncertainFigure], values: Array) -> Side:
-    """One package, once per row."""
-
-    def rows(family: str, part: Any) -> tuple[Any, ...]:
-        return variants(part, (family, getattr(part, "id", "")), figures, values)
-
-    mount, wheel, brake = package.mount, package.wheel, package.brake
-    parts = zip(
-        rows("tires", mount.tire),
-        rows("inners", mount.inner),
-        rows("rim-locks", mount.lock),
-        rows("hubs", wheel.hub),
-        rows("rims", wheel.rim),
-        rows("spokes", wheel.spokes),
-        rows("disc-wheels", wheel.disc_wheel),
-        rows("rotors", brake.rotor),
-        rows("calipers", brake.caliper),
-        rows("pads", brake.pad),
-        strict=True,
-    )
-    packages = [
-        replace(
-            package,
-            mount=replace(mount, tire=tire, inner=inner, lock=lock),
-            wheel=replace(wheel, hub=hub, rim=rim, spokes=spokes, disc_wheel=disc),
-            brake=replace(brake, rotor=rotor, caliper=caliper, pad=pad),
-        )
-        for tire, inner, lock, hub, rim, spokes, disc, rotor, caliper, pad in parts
-    ]
-    return side_of_rows(packages, model, assumed_rows(figures, values, mount.tire.id))

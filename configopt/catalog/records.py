@@ -59,6 +59,7 @@ GripFactor = Annotated[Figure, quantity("ratio", low=0.5, high=1.5)]
 LandFraction = Annotated[Figure, quantity("ratio", low=0.1, high=1)]
 RollingCoefficient = Annotated[Figure, quantity("ratio", above=0, high=0.2)]
 PressureExponent = Annotated[Figure, quantity("ratio", low=-0.8, high=-0.1)]
+ConvectionFactor = Annotated[Figure, quantity("ratio", low=0.2, high=5)]
 RollingFactor = Annotated[Figure, quantity("ratio", low=0.8, high=2)]
 Offset = Annotated[Figure, quantity("length", low=-0.2, high=0.2)]
 #: Below 0.25 the ground pressure of a rolling wheel may fall with its load, on which the search's proof must not rest.
@@ -448,6 +449,8 @@ class Rotor(Part):
     pattern: Annotated[str, Field(pattern=r"^[3-8]x\d{2,3}$")]
     mass: MassPositive
     steel: Literal["410", "420", "12Cr-Nb", "1018"]
+    convection_factor: ConvectionFactor | None = None
+    """Heat carried off by the air over what the correlation says, from the rotor's own cooling test."""
     life: LengthPositive | None = None
     """Distance to the wear limit, for the running cost."""
 

@@ -22,7 +22,9 @@ from configopt.cli.parts import command as parts
 from configopt.cli.schema import command as schema
 from configopt.cli.sheet import command as sheet
 from configopt.cli.shortlist import command as shortlist
+from configopt.cli.terrain import command as terrain
 from configopt.cli.tradeoff import command as tradeoff
+from configopt.cli.trials import command as trials
 from configopt.cli.whatif import command as whatif
 from configopt.errors import AuditError, ConfigoptError, ExitCode, FindingsError, UsageError
 
@@ -115,6 +117,8 @@ for _command in (
     shortlist,
     explain,
     whatif,
+    terrain,
+    trials,
     sheet,
     desk,
     parts,

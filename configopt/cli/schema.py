@@ -32,7 +32,8 @@ def command(name: str | None, into: Path | None, output: Path | None) -> int:
 
     People write: scenario, variants, choice-file, decision, mapping, sources and the families of parts (tires, inners,
     rims, rim-locks, disc-wheels, spokes, hubs, rotors, calipers, pads, surfaces). Commands write: choice, tradeoff,
-    shortlist, explanation, whatif, appraisal, comparison, parts, families, fits, findings, chassis.
+    shortlist, explanation, whatif, appraisal, comparison, parts, families, fits, findings, terrain, chassis,
+    trials.
     """
     if (name is None) == (into is None) or (into is not None and output is not None):
         raise click.UsageError("Name one schema, or a folder for all with --into.")

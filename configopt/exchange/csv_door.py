@@ -6,18 +6,18 @@ without such a header the more frequent of the two in the header row.
 
 from __future__ import annotations
 
-import codecs
 import csv
 import io
 import re
 from collections.abc import Iterable, Sequence
 
-from configopt.errors import Finding, FindingsError
+from configopt.errors import FindingsError
 from configopt.exchange import limits
 from configopt.exchange.cells import Cell, escaped, unescaped
 from configopt.exchange.layout import HEAD_LINE, HeadLine, Place
 from configopt.exchange.sheet import RawSheet, finding
 from configopt.exchange.table import Table
+from configopt.files.csv_table import decoded_csv, separator_of
 
 _PARTING = re.compile(r"""[",;\t\r\n]|^\s|\s$""")
 
@@ -68,7 +68,7 @@ def read_csv(
     FindingsError
         If it is no CSV, or breaks a limit.
     """
-    text = _decoded(raw, path)
+    text = decoded_csv(raw, path, limits.CSV_BYTES)
     rows = _rows(text, path, delimiter or _delimiter(text, header_row))
     return sheet_of(rows, path, None, header_row, set(skip), with_head=True)
 
@@ -108,31 +108,6 @@ def sheet_of(
     return RawSheet(path, sheet, at + 1, tuple(rows[at]), tuple(below), tuple(head), tuple(left))
 
 
-def _decoded(raw: bytes, path: str) -> str:
-    if len(raw) > limits.CSV_BYTES:
-        message = f"a CSV file has at most {limits.CSV_BYTES:,} bytes, this one has more"
-        raise FindingsError([Finding(path, 0, 0, "SHEET-LIMIT", "error", message, "split it")])
-    if raw.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
-        message, fix = "the file is UTF-16 text", "save it as CSV in UTF-8"
-        raise FindingsError([Finding(path, 0, 0, "SHEET-ENCODING", "error", message, fix)])
-    if raw.startswith(b"PK\x03\x04"):
-        message, fix = "the file is a workbook or another archive, no CSV", "give it the ending .xlsx"
-        raise FindingsError([Finding(path, 0, 0, "SHEET-ENCODING", "error", message, fix)])
-    data = raw.removeprefix(codecs.BOM_UTF8)
-    try:
-        text = data.decode("utf-8")
-    except UnicodeDecodeError as error:
-        before = data[: error.start].decode("utf-8")
-        line, column = before.count("\n") + 1, len(before) - before.rfind("\n")
-        message, fix = f"byte 0x{data[error.start]:02x} is not UTF-8", "save the file as CSV in UTF-8"
-        raise FindingsError([Finding(path, line, column, "SHEET-ENCODING", "error", message, fix)]) from None
-    if "\0" in text:
-        line = text.count("\n", 0, text.index("\0")) + 1
-        message = "the file holds the character U+0000"
-        raise FindingsError([Finding(path, line, 1, "SHEET-ENCODING", "error", message, "save it as CSV in UTF-8")])
-    return text
-
-
 def _delimiter(text: str, header_row: int | None) -> str:
     match = re.search(r'^"?id"?([,;\t])', text, re.MULTILINE)
     if match is not None:
@@ -142,8 +117,7 @@ def _delimiter(text: str, header_row: int | None) -> str:
         line = next((line for line in lines if line.strip() and not line.lstrip('"').startswith("#")), "")
     else:
         line = lines[header_row - 1] if header_row <= len(lines) else ""
-    bare = re.sub(r'"[^"]*"', "", line)
-    return max(",;\t", key=bare.count)
+    return separator_of(line)
 
 
 def _rows(text: str, path: str, delimiter: str) -> list[tuple[Cell, ...]]:

@@ -25,7 +25,8 @@ from configopt.guard.rules import CATALOG_CHECKS, RULES
 from configopt.guard.shelf import Shelf
 from configopt.guard.verdict import judge
 from configopt.guard.waivers import waived
-from configopt.scenario.case import Case, reference_findings
+from configopt.learning.verdicts import load_verdicts
+from configopt.scenario.case import Case, load_corrected, reference_findings
 from configopt.scenario.records import Scenario
 from configopt.scenario.variants import ENDING, read_variants
 
@@ -257,8 +258,45 @@ class Check:
             return
         if catalog is not None:
             wrong = reference_findings(document, scenario, catalog)
+            if scenario.corrections is not None:
+                catalog, more = self._corrected(document, catalog, path.parent / scenario.corrections)
+                wrong += more
             self.findings.update(wrong)
-            self._cases[key] = None if wrong else (Case(path, scenario, catalog), document)
+            if scenario.trials is not None:
+                self.findings.update(self._verdict_findings(document, catalog, path.parent / scenario.trials))
+            sound = all(finding.severity != "error" for finding in wrong)
+            self._cases[key] = (Case(path, scenario, catalog), document) if sound else None
+
+    def _corrected(self, document: Document, catalog: Catalog, path: Path) -> tuple[Catalog, list[Finding]]:
+        """The catalog with the corrections that a scenario names, and what is wrong with them."""
+        at, named = ("corrections",), document.data["corrections"]
+        try:
+            if not self._named(document, at, named, path).is_file():
+                message = f'there is no file of corrections "{named}"'
+                raise FindingsError([document.finding(at, "REFERENCE", message, "correct the path")])
+            self.files.append(path)
+            return load_corrected(catalog, path, self._read)
+        except FindingsError as error:
+            return catalog, error.findings
+
+    def _verdict_findings(self, document: Document, catalog: Catalog, path: Path) -> list[Finding]:
+        """What is wrong with the table of ride verdicts that a scenario names; it moves no choice."""
+        at, named = ("trials",), document.data["trials"]
+        try:
+            if not self._named(document, at, named, path).is_file():
+                message = f'there is no table of ride verdicts "{named}"'
+                return [document.finding(at, "REFERENCE", message, "correct the path")]
+            self._budget.take(path)
+        except FindingsError as error:
+            return error.findings
+        self.files.append(path)
+        try:
+            load_verdicts(path, catalog)
+        except FindingsError as error:
+            first, more = error.findings[0], len(error.findings) - 1
+            message = f'"{named}", line {first.line}: {first.message}' + (f", and {more} more" if more else "")
+            return [document.finding(at, "VALUE", message, f"see configopt trials {shown(path)}")]
+        return []
 
     def _catalog_of(self, document: Document, folder: Path) -> Catalog | None:
         """The catalog that a scenario names, or None where it is wrong; a finding at its ``catalogs`` may be raised."""

@@ -58,7 +58,7 @@ _UNITS = {
     "price": "currency",
 }
 
-_OWN_UNITS = {"tensile_strength": "MPa", "maximum_load": "kg"}
+_OWN_UNITS = {"tensile_strength": "MPa", "maximum_load": "kg", "tread_life": "km"}
 
 
 def dimension_of(record: type[Any], name: str) -> str:

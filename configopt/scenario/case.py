@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from pathlib import Path
 
 from configopt.catalog.catalog import Catalog, load_catalog
+from configopt.catalog.corrections import CorrectionsFile, corrected
 from configopt.errors import Finding, FindingsError, UsageError
 from configopt.files.validation import validate
 from configopt.files.yaml_source import Document, load_yaml
@@ -80,9 +82,26 @@ def load(path: str | Path) -> Case:
     scenario = validate(document, Scenario)
     catalog = load_catalog(file.parent / scenario.catalogs)
     findings = reference_findings(document, scenario, catalog)
+    if scenario.corrections is not None:
+        catalog, wrong = load_corrected(catalog, file.parent / scenario.corrections)
+        findings += [finding for finding in wrong if finding.severity == "error"]
     if findings:
         raise FindingsError(findings)
     return Case(file, scenario, catalog)
+
+
+def load_corrected(
+    catalog: Catalog, path: Path, read: Callable[[Path], Document] = load_yaml
+) -> tuple[Catalog, list[Finding]]:
+    """A catalog with the corrections of a file over it, and what is wrong with them (errors and warnings).
+
+    Raises
+    ------
+    FindingsError
+        If the file cannot be read or is no file of corrections.
+    """
+    document = read(path)
+    return corrected(catalog, document, validate(document, CorrectionsFile))
 
 
 def reference_findings(document: Document, scenario: Scenario, catalog: Catalog) -> list[Finding]:

@@ -421,6 +421,10 @@ class Scenario(Record):
     description: str = ""
     catalogs: str
     """Folder of the catalogs, relative to this file."""
+    corrections: str | None = None
+    """File of corrections learned from tests, relative to this file: figures that stand over those of the catalogs."""
+    trials: str | None = None
+    """Table of what riders said (CSV), relative to this file; shown beside the results, it changes no choice."""
     currency: Annotated[str, Field(pattern=r"^[A-Z]{3}$")]
     aims: Aims
     vehicles: Annotated[list[Vehicle], Field(min_length=1, max_length=24)]

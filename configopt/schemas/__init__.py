@@ -17,7 +17,7 @@ FILE_NAMES = (
 #: Results that commands write.
 RESULT_NAMES = (
     "choice", "tradeoff", "shortlist", "explanation", "whatif", "appraisal", "comparison", "parts", "families", "fits",
-    "findings", "chassis",
+    "findings", "terrain", "chassis", "trials",
 )  # fmt: skip
 NAMES = (*FILE_NAMES, *RESULT_NAMES)
 _DRAFT = "https://json-schema.org/draft/2020-12/schema"

@@ -1,0 +1,1 @@
+"""What the test track teaches: test logs and ride verdicts."""

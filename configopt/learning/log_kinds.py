@@ -1,0 +1,169 @@
+"""What kinds of test logs there are: the columns of each with their dimensions, and what their heads say."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+Content = Literal["number", "text", "yes or no"]
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column of a log: name, dimension of its figures (empty for text), what it is for, whether it must stand."""
+
+    name: str
+    dimension: str
+    wording: str
+    required: bool = False
+    content: Content = "number"
+
+
+@dataclass(frozen=True)
+class Kind:
+    """One kind of log."""
+
+    name: str
+    wording: str
+    columns: tuple[Column, ...]
+    #: Keys of the head beyond the common ones: name, dimension (empty for text), meaning.
+    head: tuple[Column, ...] = ()
+    one_of: tuple[tuple[str, ...], ...] = field(default=())
+    """Sets of columns of which at least one must be there whole."""
+
+
+def _number(name: str, dimension: str, wording: str, *, required: bool = False) -> Column:
+    return Column(name, dimension, wording, required)
+
+
+def _text(name: str, wording: str, *, required: bool = False) -> Column:
+    return Column(name, "", wording, required, "text")
+
+
+def _flag(name: str, wording: str, *, required: bool = False) -> Column:
+    return Column(name, "", wording, required, "yes or no")
+
+
+_RUN = _text("run", "number of the run; runs out and back over one stretch share it", required=True)
+#: Parts of a package that a head may state instead of those that were ridden otherwise, each with _front or _rear.
+PACKAGE_KEYS = (
+    "tire", "pressure", "inner", "rim_lock", "rim_locks", "rim", "spokes", "crossings", "disc_wheel", "hub", "rotor",
+    "caliper", "pad",
+)  # fmt: skip
+#: What every head may say.
+HEAD: tuple[Column, ...] = (
+    _text("kind", "which kind of log this is", required=True),
+    _text("when", "day of the test, YYYY-MM-DD", required=True),
+    _text("who", "who rode or measured"),
+    _text("place", "where"),
+    _text("note", "anything else"),
+    _text("vehicle", "name of the vehicle in the scenario; by default its first"),
+    _text("ridden", "a choice or decision file, relative to the log, with what was mounted; by default the baseline"),
+    _text("final_drive", "final drive that was mounted, where it is another one"),
+    _text("surface", "surface under the wheels, an id of the catalog"),
+    _number("rider_mass", "mass", "rider with gear, where it is another than the scenario's"),
+    _number("cargo_mass", "mass", "cargo, where it is another than the scenario's"),
+    _number("temperature", "temperature", "of the air, where it is another than the scenario's"),
+    _number("altitude", "length", "of the place, where it is another than the scenario's"),
+)
+KINDS: dict[str, Kind] = {
+    kind.name: kind
+    for kind in (
+        Kind(
+            "coast-down",
+            "speed over time while the vehicle rolls out by itself, out and back",
+            (
+                _number("time", "time", "within the run or through the day", required=True),
+                _number("speed", "speed", "over ground", required=True),
+                _RUN,
+                _text("way", "out or back", required=True),
+            ),
+            (
+                _number("wind", "speed", "measured wind along the stretch"),
+                _number("drive_drag", "force", "drag of motor and chain at the wheel while rolling out"),
+            ),
+        ),
+        Kind(
+            "climb",
+            "attempts on grades of known steepness, held or lost for want of grip",
+            (
+                _number("grade", "ratio", "of the attempt", required=True),
+                _flag("held", "yes where the vehicle climbed, no where the wheel lost its grip", required=True),
+                _number("slip", "ratio", "of the driven wheel, where it was measured"),
+            ),
+        ),
+        Kind(
+            "brake",
+            "hardest stops on the level, both brakes",
+            (
+                _number("deceleration", "acceleration", "mean of the stop", required=True),
+                _text("ended by", "what ended it: grip, brake (full hand force) or lift (rear wheel)"),
+                _number("pressure", "pressure", "in the brake lines, both alike, where it was measured"),
+            ),
+        ),
+        Kind(
+            "cooling",
+            "temperature of a rotor over time with the brake released",
+            (
+                _number("time", "time", "within the run", required=True),
+                _number("temperature", "temperature", "of the rotor's track", required=True),
+                _number("speed", "speed", "of the vehicle", required=True),
+                _text("run", "number of the run", required=True),
+            ),
+            (
+                _text("position", "front or rear", required=True),
+                _number("rotor_thickness", "length", "of the track, where it is worn; by default as new"),
+            ),
+        ),
+        Kind(
+            "ground",
+            "what the soil carries: plate and cone readings, depth of the rut",
+            (
+                _number("plate width", "length", "smaller side or diameter of the plate"),
+                _number("plate pressure", "pressure", "under the plate"),
+                _number("plate sinkage", "length", "at that pressure"),
+                _number("cone index", "pressure", "of a 30 degree cone"),
+                _number("rut depth", "length", "after one pass of the vehicle"),
+            ),
+            one_of=(("plate width", "plate pressure", "plate sinkage"), ("cone index",), ("rut depth",)),
+        ),
+        Kind(
+            "static",
+            "what stands on the scales and in the stand: masses, deflection, spoke tension",
+            (
+                _text("part", "id of the part that was weighed or loaded", required=True),
+                _number("mass", "mass", "of one piece"),
+                _number("load", "mass", "on the wheel, as the scales show it"),
+                _number("pressure", "pressure", "in the tire"),
+                _number("deflection", "length", "of the tire under the load"),
+                _number("rim width", "length", "on which the tire sat; by default its measuring rim"),
+                _number("tension", "force", "of one spoke; the part is the spoke's id"),
+            ),
+            one_of=(("mass",), ("load", "pressure", "deflection"), ("tension",)),
+        ),
+        Kind(
+            "energy",
+            "energy from the battery over distance at a steady speed",
+            (
+                _number("distance", "length", "of the stretch, out and back counted", required=True),
+                _number("energy", "energy", "from the battery", required=True),
+                _number("speed", "speed", "mean", required=True),
+            ),
+            (_number("grade", "ratio", "mean grade, half up and half down; by default level"),),
+        ),
+        Kind(
+            "tread",
+            "depth of the tread over distance",
+            (
+                _text("part", "id of the tire", required=True),
+                _number("distance", "length", "since the tire was new", required=True),
+                _number("tread depth", "length", "mean over the tread", required=True),
+            ),
+            (
+                _number(
+                    "worn_depth", "length", "depth at which the tire counts as worn; by default 30 % of the new one"
+                ),
+            ),
+        ),
+    )
+}

@@ -1,0 +1,150 @@
+"""One reading: what a test says, with its uncertainty, and what the full model says in its place."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from configopt.appraisal.assumptions import RANGES
+from configopt.appraisal.uncertain import UncertainFigure
+from configopt.catalog.catalog import Catalog
+from configopt.catalog.corrections import figure_of
+from configopt.catalog.records import UNCERTAINTY_BY_GRADE
+from configopt.learning.log_reading import Log
+
+Array = NDArray[np.float64]
+#: Numbers of rows of a log.
+Rows = NDArray[np.int64]
+#: The full model in place of a test: figures and their values, (rows, figures), to the modelled reading per row.
+Modelled = Callable[[Sequence[UncertainFigure], Array], Array]
+
+
+@dataclass(frozen=True)
+class Reading:
+    """One number out of a log."""
+
+    path: str
+    line: int
+    wording: str
+    value: float
+    uncertainty: float
+    """Standard uncertainty of the test alone [SI]."""
+    dimension: str
+    model: Modelled
+    figures: tuple[UncertainFigure, ...]
+    """What it can tell about."""
+
+
+@dataclass(frozen=True)
+class Told:
+    """Something said about a log: a poor test, an outlier, or a plain remark."""
+
+    path: str
+    line: int
+    kind: Literal["remark", "poor", "outlier"]
+    text: str
+
+
+@dataclass(frozen=True)
+class Reads:
+    """What one log gives."""
+
+    readings: tuple[Reading, ...] = ()
+    told: tuple[Told, ...] = ()
+
+
+def prior_spread(figure: UncertainFigure) -> float:
+    """Standard uncertainty of a figure before the test [SI]; of an assumed one that of its triangular range.
+
+    >>> round(prior_spread(UncertainFigure("rut_factor", None, 0.6, 0.0, "")), 3)
+    0.143
+    """
+    if figure.name not in RANGES:
+        return figure.uncertainty
+    of = RANGES[figure.name]
+    a, b, c = of.low, of.high, of.middle
+    return float(np.sqrt((a * a + b * b + c * c - a * b - a * c - b * c) / 18.0))
+
+
+def figure_alone(
+    catalog: Catalog, family: str, part: str, name: str, *, otherwise: tuple[float, float] | None = None
+) -> UncertainFigure | None:
+    """A figure that a test reads directly, with what the catalog says of it.
+
+    ``otherwise`` is value and standard uncertainty where the catalog says nothing; without it there is no such figure.
+    """
+    own = catalog.part(family, part)
+    figure = figure_of(own, name)
+    words = f"{name.replace('.', ' ').replace('_', ' ')} of {part}"
+    if figure is None:
+        return None if otherwise is None else UncertainFigure(name, (family, part), *otherwise, words)
+    grades = {source.id: source.grade for source in catalog.sources}
+    top = name.partition(".")[0]
+    grade = grades[own.figure_sources.get(name, own.figure_sources.get(top, own.source))]
+    spread = figure.uncertainty
+    if spread is None:
+        spread = abs(float(figure)) * UNCERTAINTY_BY_GRADE[grade]
+    return UncertainFigure(name, (family, part), float(figure), spread, words)
+
+
+def itself(figure: UncertainFigure) -> Modelled:
+    """The model of a reading that is a figure itself."""
+
+    def model(figures: Sequence[UncertainFigure], values: Array) -> Array:
+        for number, one in enumerate(figures):
+            if (one.part, one.name) == (figure.part, figure.name):
+                return np.asarray(values[:, number])
+        return np.full(len(values), figure.value)
+
+    return model
+
+
+def mean_of(values: Array) -> tuple[float, float]:
+    """Mean of three or more values, and its uncertainty: a normal distribution holds 95 % where Student's does.
+
+
+    >>> mean, spread = mean_of(np.array([1.0, 2.0, 3.0]))
+    >>> round(mean, 3), round(spread, 3)
+    (2.0, 1.267)
+    """
+    from scipy.special import stdtrit
+
+    count = len(values)
+    factor = float(stdtrit(count - 1, 0.975)) / 1.959964
+    return float(values.mean()), factor * float(values.std(ddof=1)) / float(np.sqrt(count))
+
+
+def stray(values: Array, *, beyond: float = 4.0) -> NDArray[np.int64]:
+    """Numbers of values far from the others: more than so many robust standard deviations from the median.
+
+    References
+    ----------
+    Median absolute deviation times 1.4826 for a normal distribution (textbook).
+    """
+    if len(values) < 5:
+        return np.empty(0, dtype=np.int64)
+    off = np.abs(values - np.median(values))
+    scale = 1.4826 * float(np.median(off))
+    return np.flatnonzero(off > beyond * scale) if scale > 0.0 else np.empty(0, dtype=np.int64)
+
+
+def poor(log: Log, text: str) -> Told:
+    """Tell that a test, or part of it, is too poor to learn from."""
+    return Told(log.table.path, log.table.header_line, "poor", text)
+
+
+def strays(log: Log, rows: NDArray[np.int64], values: Array, name: str, factor: float, unit: str) -> list[Told]:
+    """Tell values of rows that stand apart from the others, in a unit [SI times factor]; they are kept."""
+    return [
+        Told(
+            log.table.path,
+            log.table.lines[int(rows[number])],
+            "outlier",
+            f"{name} of {factor * values[number]:.1f} {unit} stands apart from the others; it is kept",
+        )
+        for number in stray(values).tolist()
+    ]

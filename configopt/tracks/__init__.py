@@ -1,0 +1,1 @@
+"""Recorded rides: read, cleaned and turned into the terrain part of a scenario."""
