@@ -137,14 +137,17 @@ def _of_part(family: str, part: Part | Surface, catalog: Catalog) -> list[Uncert
 
 
 def _within(record: type[Any], name: str, value: float, fallback: float) -> Figure:
-    """A value inside what the record allows; ``fallback`` is the catalog's own, which is."""
+    """A value inside what the record allows; ``fallback`` is the catalog's own, which is.
+
+    A figure above zero keeps a twentieth: from a modulus of 0, which a record may hold beside another, nothing follows.
+    """
+    inside = max(value, 0.05 * fallback) if fallback > 0.0 else value
     for note in record.model_fields[name].metadata:
         if isinstance(note, Quantity):
             low = -np.inf if note.low is None else note.low
             high = np.inf if note.high is None else note.high
-            inside = min(max(value, low), high)
-            return Figure(fallback * 0.05 if note.above is not None and inside <= note.above else inside)
-    return Figure(max(value, 0.05 * fallback) if fallback > 0.0 else value)
+            return Figure(min(max(inside, low), high))
+    return Figure(inside)
 
 
 def changed(part: Any, changes: dict[str, float]) -> Any:

@@ -1,8 +1,8 @@
 """Corrections: a reviewed layer of figures over a catalog, learned from tests.
 
 The catalog itself is never rewritten.  A file of corrections names single figures of single parts or surfaces, each
-with its new value and standard uncertainty and with what the catalog said when it was learned; a scenario that names the
-file computes with the catalog as corrected.
+with its new value and standard uncertainty and with what the catalog said when it was learned; a scenario that names
+the file computes with the catalog as corrected.
 """
 
 from __future__ import annotations

@@ -99,8 +99,10 @@ class LiveChoice:
         if candidates.model.others:
             raise UsageError("choosing live takes one vehicle as stated, without conditions")
         self.candidates = candidates
-        self._close = Choices.join([])
-        self._last: tuple[Change, Rechosen] | None = None
+        #: Choices that came close in earlier answers; they only spare work.
+        self.close_choices = Choices.join([])
+        #: What was asked last, with its answer.
+        self.last: tuple[Change, Rechosen] | None = None
         self._whole = coarse_bounds(candidates)
         self._priced = self.candidates.model.catalog
 
@@ -133,14 +135,14 @@ class LiveChoice:
         answer = self._still(candidates, change)
         if answer is None:
             answer = self._searched(candidates, settings)
-        self._last = change, answer
+        self.last = change, answer
         return answer
 
     def _still(self, candidates: Candidates, change: Change) -> Rechosen | None:
         """The last answer's best choices as far as they meet what is asked now, if nothing better can have come in."""
-        if self._last is None:
+        if self.last is None:
             return None
-        before, last = self._last
+        before, last = self.last
         if not last.proven or last.ties is None or dict(before.prices or {}) != dict(change.prices or {}):
             return None
         if not set(before.out) <= set(change.out) or not stricter(candidates.model, last.candidates.model):
@@ -156,12 +158,12 @@ class LiveChoice:
 
     def _searched(self, candidates: Candidates, settings: Settings) -> Rechosen:
         around = self._around(candidates)
-        start = candidates.opened(self._close)
+        start = candidates.opened(self.close_choices)
         near = Near(KEPT)
         search, proven = run_search(
             candidates, settings, start=self._good(candidates, around, start), around=around, seen=near.keep
         )
-        self._close = near.best(self._close)
+        self.close_choices = near.best(self.close_choices)
         return Rechosen(proven, search.found, search.best, search.bound, candidates, search.appraised)
 
     def _good(self, candidates: Candidates, around: Instance, start: Choices) -> Choices:

@@ -17,6 +17,7 @@ from configopt.cli.convert import command as convert
 from configopt.cli.desk import command as desk
 from configopt.cli.explain import command as explain
 from configopt.cli.fits import command as fits
+from configopt.cli.learn import command as learn
 from configopt.cli.output import counted, finding_text, forget_standard_output, is_broken_pipe, say
 from configopt.cli.parts import command as parts
 from configopt.cli.schema import command as schema
@@ -119,6 +120,7 @@ for _command in (
     whatif,
     terrain,
     trials,
+    learn,
     sheet,
     desk,
     parts,

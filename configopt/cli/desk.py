@@ -49,7 +49,7 @@ def command(port: int, host: str) -> int:
         raise UsageError(f"the page needs {', '.join(missing)}: pip install 'configopt[pages]'")
     folder = Path.cwd()
     if not (folder / "scenarios").is_dir():
-        raise UsageError(f"{folder.name} is no project folder: it has no folder scenarios")
+        raise UsageError(f"{folder.name} is no project folder: it has no folder scenarios; start in one")
     listening = _listening(host, port)
     from configopt.desk.serving import serve
 
@@ -81,5 +81,8 @@ def _listening(host: str, port: int) -> socket.socket:
         raise
     except (OSError, OverflowError) as error:
         found.close()
-        raise UsageError(f"{host} port {port} cannot be had: {getattr(error, 'strerror', None) or error}") from error
+        why = getattr(error, "strerror", None) or error
+        raise UsageError(
+            f"{host} port {port} cannot be had: {why}; --port takes another one, 0 any that is free"
+        ) from error
     return found

@@ -69,6 +69,8 @@ def command(
     from configopt.choice.choose import require_one_vehicle
     from configopt.cli.text_reasons import write_explanation
     from configopt.decisions.choice_file import load_choice, records_for
+    from configopt.learning.ride_beside import beside, in_explanation, today
+    from configopt.learning.verdicts import verdicts_of
     from configopt.reasons.explain import explain
     from configopt.scenario.case import load
 
@@ -77,6 +79,7 @@ def command(
         case = case.only(vehicle)
     # Several vehicles are refused before their packages are missed.
     require_one_vehicle(case)
+    verdicts = verdicts_of(case)
     known = records_for(load_choice(packages), case) if packages is not None else []
     found = explain(
         case,
@@ -89,6 +92,8 @@ def command(
         progress=None if quiet else say,
     )
     payload = found.to_json()
+    if verdicts is not None:
+        payload["ride_verdicts"] = beside(verdicts, [*in_explanation(payload), *today(case.vehicle)])
     if format_ == "json":
         emit(json_text(payload), output)
     else:

@@ -30,10 +30,10 @@ Example:
 def command(name: str | None, into: Path | None, output: Path | None) -> int:
     """Print the JSON Schema of one kind of file, or write those for editors into a folder.
 
-    People write: scenario, variants, choice-file, decision, mapping, sources and the families of parts (tires, inners,
-    rims, rim-locks, disc-wheels, spokes, hubs, rotors, calipers, pads, surfaces). Commands write: choice, tradeoff,
-    shortlist, explanation, whatif, appraisal, comparison, parts, families, fits, findings, terrain, chassis,
-    trials.
+    People write: scenario, variants, choice-file, decision, mapping, corrections, sources and the families of parts
+    (tires, inners, rims, disc-wheels, rim-locks, spokes, hubs, rotors, calipers, pads, surfaces). Commands write:
+    choice, tradeoff, shortlist, explanation, whatif, appraisal, comparison, parts, families, fits, findings, terrain,
+    chassis, trials, learning.
     """
     if (name is None) == (into is None) or (into is not None and output is not None):
         raise click.UsageError("Name one schema, or a folder for all with --into.")

@@ -73,15 +73,20 @@ def command(
     require_writable(output, scenario)
     from configopt.choice.shortlist import shortlist
     from configopt.cli.text_shortlist import write_shortlist
+    from configopt.learning.ride_beside import beside, in_shortlist, today
+    from configopt.learning.verdicts import verdicts_of
     from configopt.scenario.case import load
 
     case = load(scenario)
     if vehicle is not None:
         case = case.only(vehicle)
+    verdicts = verdicts_of(case)
     found = shortlist(
         case, count=count, within=within, time_limit=time_limit, threads=threads, progress=None if quiet else say
     )
     payload = found.to_json()
+    if verdicts is not None:
+        payload["ride_verdicts"] = beside(verdicts, [*in_shortlist(payload), *today(case.vehicle)])
     if format_ == "json":
         emit(json_text(payload), output)
     else:

@@ -9,6 +9,7 @@ from typing import Any
 from configopt.cli.layout import Page
 from configopt.cli.output import counted
 from configopt.cli.text_reasons_more import write_concepts, write_flips
+from configopt.cli.text_trials import write_ride_verdicts
 from configopt.cli.words import (
     difference_words,
     exchange_words,
@@ -65,6 +66,7 @@ def write_explanation(sheet: Page, payload: Payload) -> None:
         _write_removed(sheet, payload["removed"])
     if payload["gives_way"] is not None:
         _write_gives_way(sheet, payload["gives_way"], currency)
+    write_ride_verdicts(sheet, payload.get("ride_verdicts"))
     if payload["not_reached"]:
         names = "; ".join(_SECTION_WORDS[name] for name in payload["not_reached"])
         sheet.heading("Stopped early")

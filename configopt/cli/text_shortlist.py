@@ -7,6 +7,7 @@ from typing import Any
 
 from configopt.cli.layout import Page
 from configopt.cli.output import counted
+from configopt.cli.text_trials import write_ride_verdicts
 from configopt.cli.words import fixed, limit_words, margin_words, number, with_unit
 
 Payload = Mapping[str, Any]
@@ -45,6 +46,7 @@ def write_shortlist(sheet: Page, payload: Payload) -> None:
         _write_plan(sheet, payload["plan"])
     for text in payload["remarks"]:
         sheet.text(text, hang="    ")
+    write_ride_verdicts(sheet, payload.get("ride_verdicts"))
     sheet.heading("Cautions")
     for text in payload["cautions"]:
         sheet.item(text)

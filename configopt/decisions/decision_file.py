@@ -28,7 +28,7 @@ from configopt.scenario.records import PackageRecord, VehicleChoiceRecord
 
 ENDING = ".decision.yaml"
 #: Keys of a scenario that no answer depends on.
-_UNUSED = frozenset({"title", "description", "note", "baseline"})
+_UNUSED = frozenset({"title", "description", "note", "baseline", "trials"})
 #: Limits with least to spare that a decision keeps.
 _TIGHTEST = 5
 _HEAD = """\

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -97,7 +97,14 @@ def asked_of(state: State, case: Case) -> Held:
     )
 
 
-def chosen(choosing: Choosing, state: State, case: Case, stop: Stop, time_limit: float) -> Shown:
+def chosen(
+    choosing: Choosing,
+    state: State,
+    case: Case,
+    stop: Stop,
+    time_limit: float,
+    progress: Callable[[str], None] | None = None,
+) -> Shown:
     """Choose for a state.
 
     Parameters
@@ -110,10 +117,13 @@ def chosen(choosing: Choosing, state: State, case: Case, stop: Stop, time_limit:
         Ends the search when asked.
     time_limit
         [s]
+    progress
+        Is told now and then what is being done.
     """
     began = time.monotonic()
     # The model that checks the answer is not solved: what the bounds leave open is appraised, all of it.
-    found = choosing.choose(asked_of(state, case), Settings(solve=False, stop=stop, time_limit=time_limit))
+    settings = Settings(solve=False, stop=stop, time_limit=time_limit, progress=progress)
+    found = choosing.choose(asked_of(state, case), settings)
     if found.ties is None or not len(found.ties):
         return Shown(found.proven, None, None, {}, None, None, {}, None, (), (), time.monotonic() - began)
     best = first_tie(found.candidates, found.ties)
@@ -136,10 +146,10 @@ def chosen(choosing: Choosing, state: State, case: Case, stop: Stop, time_limit:
     )
 
 
-def chosen_whole(case: Case, time_limit: float) -> Shown:
+def chosen_whole(case: Case, time_limit: float, progress: Callable[[str], None] | None = None) -> Shown:
     """Choose for a case that cannot be chosen live: conditions, alternates, aims in order."""
     began = time.monotonic()
-    found = choose(case, time_limit=time_limit)
+    found = choose(case, time_limit=time_limit, progress=progress)
     proven = found.status in ("optimal", "infeasible")
     if not found.vehicles:
         return Shown(proven, None, None, {}, None, None, {}, None, (), (), time.monotonic() - began)

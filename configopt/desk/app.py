@@ -5,14 +5,17 @@ from __future__ import annotations
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from pathlib import Path
-from typing import Any
 
 from starlette.applications import Starlette
 from starlette.routing import Route
 
-from configopt.desk.pages import ERRORS, Pages
+from configopt.desk.keep_pages import KeepPages
+from configopt.desk.pages import Pages
+from configopt.desk.question_pages import QuestionPages
+from configopt.desk.refusal_pages import RefusalPages
 from configopt.desk.security import Gate, own_names, token
 from configopt.desk.service import Desk
+from configopt.desk.site import Site
 
 
 def application(folder: Path, *, host: str = "127.0.0.1", port: int, log: Callable[[str], None] | None = None) -> Gate:
@@ -28,7 +31,8 @@ def application(folder: Path, *, host: str = "127.0.0.1", port: int, log: Callab
         Is told of unforeseen errors; without it they go to standard error.
     """
     desk = Desk(folder, log=log)
-    pages = Pages(desk, token())
+    site = Site(desk, token())
+    pages, questions, keeping = Pages(site), QuestionPages(site), KeepPages(site)
 
     @asynccontextmanager
     async def running(app: Starlette) -> AsyncIterator[None]:
@@ -38,26 +42,27 @@ def application(folder: Path, *, host: str = "127.0.0.1", port: int, log: Callab
             desk.close()
 
     base = "/s/{name}"
-    handlers: dict[Any, Any] = {kind: getattr(pages, name) for kind, name in ERRORS.items()}
     app = Starlette(
         routes=[
             Route("/", pages.start),
             Route("/static/{name}", pages.static),
             Route(base, pages.scenario),
             Route(f"{base}/answer", pages.answer),
-            Route(f"{base}/tradeoff", pages.tradeoff),
-            Route(f"{base}/why", pages.why),
-            Route(f"{base}/giving", pages.giving),
-            Route(f"{base}/keep", pages.keep, methods=["GET"]),
-            Route(f"{base}/keep", pages.write, methods=["POST"]),
+            Route(f"{base}/files", pages.files),
+            Route(f"{base}/tradeoff", questions.tradeoff),
+            Route(f"{base}/shortlist", questions.shortlist),
+            Route(f"{base}/why", questions.why),
+            Route(f"{base}/giving", questions.giving),
+            Route(f"{base}/keep", keeping.keep, methods=["GET"]),
+            Route(f"{base}/keep", keeping.write, methods=["POST"]),
             Route("/cancel", pages.cancel, methods=["POST"]),
             Route("/again", pages.again, methods=["POST"]),
         ],
-        exception_handlers=handlers,
+        exception_handlers=RefusalPages(site).handlers(),
         lifespan=running,
     )
     app.router.redirect_slashes = False
     gate = Gate(app, names=own_names(host, port))
     gate.desk = desk
-    gate.token = pages.token
+    gate.token = site.token
     return gate

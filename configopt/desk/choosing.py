@@ -18,12 +18,15 @@ from configopt.catalog.catalog import Catalog
 from configopt.catalog.records import Position
 from configopt.choice.audit import Candidates
 from configopt.choice.candidates import OpenTo
-from configopt.choice.choose import EXACT
+from configopt.choice.choose import EXACT, require_one_sum, require_one_vehicle
 from configopt.choice.live import Change, LiveChoice, Rechosen, stricter
+from configopt.errors import UsageError
 from configopt.scenario.case import Case
 
 #: Earlier answers that are looked at.
 KEPT = 16
+#: Footings and wheels at both ends that the page takes, and what is held in memory for each, as measured [bytes].
+MOST_FITTING, BYTES_EACH = 2_000_000, 1_500
 #: Half a step of the pressures that a gauge can read [Pa].
 _HALF_STEP = 500.0
 Mask = NDArray[np.bool_]
@@ -54,13 +57,17 @@ class Choosing(LiveChoice):
         Raises
         ------
         UsageError
-            Aims in order, alternates or conditions.
+            Several vehicles, aims in order, alternates or conditions, or too much that fits.
         """
-        return Choosing(LiveChoice.of(case).candidates)
+        require_one_vehicle(case)
+        require_one_sum(case)
+        candidates = Candidates(case.vehicle, case.catalog, case.scenario.aims)
+        require_size(candidates)
+        return Choosing(candidates)
 
     def begin_near(self, other: Choosing) -> None:
         """Begin with what came close in another, in which the same parts fit; it only spares work."""
-        self._close = other._close
+        self.close_choices = other.close_choices
 
     def fitting(self) -> dict[tuple[str, str], list[int]]:
         """Numbers of the parts that fit somewhere, by position and family."""
@@ -78,8 +85,8 @@ class Choosing(LiveChoice):
         return found.variant(open_to=held(found, change))
 
     def _still(self, candidates: Candidates, change: Change) -> Rechosen | None:
-        if self._last is not None and (not self.answers or self.answers[-1] is not self._last):
-            self.answers.append(self._last)
+        if self.last is not None and (not self.answers or self.answers[-1] is not self.last):
+            self.answers.append(self.last)
         for before, answer in reversed(self.answers):
             found = self._again(before, answer, candidates, change)
             if found is not None:
@@ -101,6 +108,23 @@ class Choosing(LiveChoice):
         ties = candidates.opened(then.ties)
         ties = ties.take(candidates.meeting(ties)[0])
         return Rechosen(True, ties, then.aim, then.bound, candidates, len(ties)) if len(ties) else None
+
+
+def require_size(candidates: Candidates) -> None:
+    """Require that what is known of every footing and wheel finds room in memory.
+
+    Raises
+    ------
+    UsageError
+        If too many fit.
+    """
+    count = sum(len(candidates.of[p].footing_mount) + len(candidates.of[p].wheels) for p in POSITIONS)
+    if count > MOST_FITTING:
+        raise UsageError(
+            f"{count:,} wheels and tires at a pressure fit this vehicle; the page takes up to {MOST_FITTING:,}, for "
+            f"which it needs about {BYTES_EACH * MOST_FITTING / 1e9:.0f} GB of memory. Choose from fewer parts, or on "
+            "the command line with configopt choose"
+        )
 
 
 def within(candidates: Candidates, others: Candidates) -> bool:

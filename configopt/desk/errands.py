@@ -1,4 +1,4 @@
-"""Long questions: the trade-off, why not a part, what has to give way, a choice that cannot be made live.
+"""Long questions: the trade-off, the short list, why not a part, what has to give way, other choices.
 
 They are done in a process of their own, so that the page stays quick meanwhile and a question can always be ended.
 """
@@ -31,7 +31,7 @@ class Errand:
     """One long question about a scenario in a state."""
 
     kind: str
-    """``tradeoff``, ``why``, ``gives way``, ``whole`` or ``decide``."""
+    """``tradeoff``, ``shortlist``, ``why``, ``gives way``, ``whole`` or ``decide``."""
     scenario: str
     """Path of its file."""
     stamp: str
@@ -79,10 +79,12 @@ class Runner:
         Raises
         ------
         Cancelled
-            If it was ended before anything came of it.
+            If it was asked to end before anything came of it.
         UsageError
-            If it was refused.
+            If it was refused, or its process was ended from outside.
         """
+        if job.asked:
+            raise Cancelled
         process = self._started()
         assert process.stdin is not None
         assert process.stdout is not None
@@ -98,7 +100,12 @@ class Runner:
                 job.say(content)
         except (EOFError, OSError):
             self._end()
-            raise Cancelled from None
+            if job.asked or self._closed:
+                raise Cancelled from None
+            # It is not begun anew by itself: whatever ended it might end it again.
+            raise UsageError(
+                "the process that worked it out was ended from outside, perhaps because memory ran out"
+            ) from None
         finally:
             over.set()
         if kind == "done":

@@ -15,6 +15,7 @@ from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from configopt.choice.solve import Stop
+from configopt.desk.progress_words import progress_words
 from configopt.errors import ConfigoptError, FindingsError
 
 Status = Literal["waiting", "running", "done", "stopped", "failed"]
@@ -22,6 +23,8 @@ Status = Literal["waiting", "running", "done", "stopped", "failed"]
 MOST_WAITING, KEPT = 24, 32
 #: Seconds after which a job nobody asked about is left.
 FORGOTTEN = 60.0
+#: The same where another job waits for it to end.
+LEFT = 10.0
 
 
 class Busy(Exception):
@@ -81,7 +84,7 @@ class Job(Stop):
 
     def say(self, text: str) -> None:
         """Progress in words."""
-        self.progress = text[:300]
+        self.progress = progress_words(text)[:300]
 
 
 class Bench:
@@ -127,6 +130,8 @@ class Bench:
                 self._jobs[key] = job
                 self._waiting.append(job)
                 self._some.notify()
+            if job.status == "waiting":
+                self._give_up_left()
             self._jobs.move_to_end(key)
             job.touched = time.monotonic()
             if tab and not job.ended:
@@ -185,6 +190,14 @@ class Bench:
                 # Whoever asks again gets a new job, not what is left of this one.
                 self._jobs.pop(other.key, None)
 
+    def _give_up_left(self) -> None:
+        """End what runs for a page that nobody looks at any more, because something waits for it."""
+        for other in list(self._jobs.values()):
+            if other.status == "running" and time.monotonic() - other.touched > LEFT:
+                other.wanted = False
+                # Whoever comes back to the page gets a new job.
+                del self._jobs[other.key]
+
     def _forget(self) -> None:
         ended = [job for job in self._jobs.values() if job.ended]
         for job in ended[: max(0, len(ended) - KEPT)]:
@@ -222,6 +235,8 @@ class Bench:
             job.wrong = tuple(f"{one.message}{f'; {one.fix}' if one.fix else ''}" for one in error.findings[:8])
             job.words = "the scenario cannot be so"
         except ConfigoptError as error:
+            # Whoever ended it knows why nothing came of it.
+            status = "stopped" if job.cancelled else "failed"
             job.words = str(error)
         except Exception:
             self.log(traceback.format_exc())

@@ -14,12 +14,13 @@ from configopt.choice.audit import Candidates, Choices, quantities
 from configopt.choice.choose import Settings, require_one_sum
 from configopt.choice.frontier import find_frontier
 from configopt.choice.result import choose
+from configopt.choice.shortlist import shortlist
 from configopt.choice.solve import Stop
 from configopt.choice.ties import first_tie, packages_of, record_of
 from configopt.choice.tradeoff import AIM_UNITS, aims_of, shown_values
 from configopt.desk.answer import asked_of, chosen_whole
 from configopt.desk.candidate_text import text_of
-from configopt.desk.choosing import held
+from configopt.desk.choosing import held, require_size
 from configopt.desk.errands import Errand
 from configopt.desk.project import Opened
 from configopt.errors import UsageError
@@ -40,6 +41,7 @@ def tradeoff(opened: Opened, errand: Errand, stop: Stop, say: Say) -> dict[str, 
     if case.vehicle.alternates:
         raise UsageError("a trade-off does not know alternates")
     candidates = Candidates(case.vehicle, case.catalog, case.scenario.aims)
+    require_size(candidates)
     asked = asked_of(errand.state, case)
     if asked.holds or asked.pressures:
         candidates = candidates.variant(open_to=held(candidates, asked))
@@ -73,6 +75,13 @@ def tradeoff(opened: Opened, errand: Errand, stop: Stop, say: Say) -> dict[str, 
     }
 
 
+def short_list(opened: Opened, errand: Errand, stop: Stop, say: Say) -> dict[str, Any]:
+    """Choices near the best that differ most, as JSON, with a text of each; what is held is set aside."""
+    case = opened.with_goods(errand.state)
+    found = shortlist(case, time_limit=errand.time_limit, progress=say)
+    return {**found.to_json(), "texts": [text_of(entry.record) for entry in found.candidates]}
+
+
 def _asking(opened: Opened, errand: Errand, stop: Stop, say: Say) -> tuple[Asking, Answer]:
     case = opened.with_goods(errand.state)
     require_one_sum(case)
@@ -82,6 +91,7 @@ def _asking(opened: Opened, errand: Errand, stop: Stop, say: Say) -> tuple[Askin
         case.scenario.aims,
         Settings(time_limit=errand.time_limit, stop=stop, progress=say, solve=False),
     )
+    require_size(asking.candidates)
     search, proven = asking.first()
     if not proven:
         raise UsageError("ended before the best choice was proven; without it nothing can be said")
@@ -123,7 +133,7 @@ def whole(opened: Opened, errand: Errand, stop: Stop, say: Say) -> Any:
             "parts and pressures can be held where one vehicle is chosen as stated: this scenario has several "
             "conditions, aims in order or alternates"
         )
-    return chosen_whole(opened.with_goods(state), errand.time_limit)
+    return chosen_whole(opened.with_goods(state), errand.time_limit, say)
 
 
 def decide(opened: Opened, errand: Errand, stop: Stop, say: Say) -> Any:
@@ -136,6 +146,7 @@ def decide(opened: Opened, errand: Errand, stop: Stop, say: Say) -> Any:
 
 KINDS: Mapping[str, Callable[[Opened, Errand, Stop, Say], Any]] = {
     "tradeoff": tradeoff,
+    "shortlist": short_list,
     "why": why_not,
     "gives way": gives_way,
     "whole": whole,

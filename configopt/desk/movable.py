@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -65,6 +66,8 @@ class Bounded:
 
         >>> Bounded("range", LIMITS["range"], None, None, 44.0).slider(80.0)
         (22.0, 80.0, 0.2)
+        >>> Bounded("range", LIMITS["range"], None, None, 17.5).slider(17.5)
+        (8.7, 26.25, 0.1)
         """
         least, most = self.limit.allowed
         middle = self.stated if self.stated is not None else value
@@ -74,7 +77,10 @@ class Bounded:
         if value is not None:
             low, high = min(low, value), max(high, value)
         step = 10.0 ** len(f"{int(middle)}") / 1000.0 if middle >= 1.0 else 0.005
-        return low, high, step * 2.0 if step > 0.01 else step
+        if step > 0.01 and _whole(middle / (2.0 * step)):
+            step *= 2.0
+        # Its stops are round: steps are counted from the least.
+        return max(least, tidy(step * math.floor(low / step + 1e-9))), high, step
 
 
 @dataclass(frozen=True)
@@ -104,6 +110,10 @@ class Movable:
         if (terrain and "terrain" not in limit.scopes) or (position and "position" not in limit.scopes):
             return None
         return Bounded(address, limit, terrain, position, None)
+
+
+def _whole(number: float) -> bool:
+    return abs(number - round(number)) < 1e-9 * max(1.0, abs(number))
 
 
 def address_of(key: str, terrain: str | None, position: str | None) -> str:

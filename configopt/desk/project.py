@@ -6,6 +6,7 @@ A name that somebody asks for is only ever looked up among the names that the fo
 from __future__ import annotations
 
 import hashlib
+import re
 from collections import OrderedDict
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -19,7 +20,7 @@ from configopt.decisions.decision_file import Decision, load_decision
 from configopt.desk.movable import Movable, movable
 from configopt.desk.state import State, settings
 from configopt.errors import ConfigoptError, FindingsError
-from configopt.files.yaml_source import load_yaml
+from configopt.files.yaml_source import load_yaml, parse_yaml
 from configopt.scenario.case import Case
 from configopt.scenario.records import VehicleChoiceRecord
 from configopt.scenario.variants import ENDING as VARIANTS
@@ -28,6 +29,8 @@ from configopt.sweep.changing import Base, changed
 
 #: Scenarios whose catalogs are kept in memory.
 KEPT = 4
+#: Characters of a file in which its title is looked for.
+HEAD = 4_000
 #: Scenarios that are listed.
 MOST_LISTED = 500
 
@@ -131,20 +134,45 @@ class Project:
         self._opened: OrderedDict[str, Opened] = OrderedDict()
         self._lock = Lock()
         self._decisions: dict[Path, tuple[tuple[int, int], Decision | None]] = {}
+        self._titles: dict[Path, tuple[tuple[int, int], str]] = {}
 
     def listed(self) -> dict[str, Listed]:
         """Scenarios by name, in order of name."""
         found = {}
         if self.scenarios_folder.is_dir():
             for path in sorted(self.scenarios_folder.glob("*.yaml"))[:MOST_LISTED]:
-                if path.is_file() and not path.name.endswith((DECISION, VARIANTS)):
+                if path.is_file() and sayable(path.stem) and not path.name.endswith((DECISION, VARIANTS)):
                     found[path.stem] = Listed(path.stem, path)
         return found
 
-    def title(self, name: str) -> str:
-        """Title of a listed scenario that was opened before, else nothing: reading all of them would take long."""
-        found = self._opened.get(name)
-        return found.case.scenario.title if found is not None else ""
+    def titles(self) -> list[tuple[str, str]]:
+        """Names of the scenarios with their titles; no title where a file's beginning does not show one."""
+        return [(name, self._title(one.path)) for name, one in self.listed().items()]
+
+    def _title(self, path: Path) -> str:
+        """Title in the beginning of a scenario's file, read again when the file changes."""
+        try:
+            seen = path.stat()
+            stamp = seen.st_mtime_ns, seen.st_size
+            kept = self._titles.get(path)
+            if kept is None or kept[0] != stamp:
+                with path.open("rb") as stream:
+                    kept = stamp, title_in(stream.read(HEAD).decode("utf-8", errors="replace"))
+                self._titles[path] = kept
+        except OSError:
+            return ""
+        return kept[1]
+
+    def stamp(self, name: str) -> str:
+        """Stamp of a scenario's files as they are now; empty where the folder has none of that name.
+
+        Raises
+        ------
+        FindingsError
+            If its file cannot be read.
+        """
+        one = self.listed().get(name)
+        return "" if one is None else _stamp_now(one.path)
 
     def open(self, name: str) -> Opened | None:
         """A scenario by its name, ``None`` where the folder has none of that name.
@@ -159,7 +187,7 @@ class Project:
             return None
         with self._lock:
             kept = self._opened.get(name)
-            if kept is not None and kept.stamp == file_stamp(one.path, kept.case.scenario.catalogs):
+            if kept is not None and kept.stamp == stamp_of_case(kept.case):
                 self._opened.move_to_end(name)
                 return kept
         opened = read_scenario(one.path)
@@ -191,6 +219,8 @@ class Project:
         """Recorded decisions of a scenario for a vehicle, by the name of their file."""
         found: dict[str, VehicleChoiceRecord] = {}
         for path in sorted(self.scenarios_folder.glob(f"*{DECISION}"))[:MOST_LISTED]:
+            if not sayable(path.name):
+                continue
             decision = self._decision(path)
             if decision is None or decision.choice.scenario != name:
                 continue
@@ -198,6 +228,32 @@ class Project:
                 if one.name == vehicle:
                     found[path.name.removesuffix(DECISION)] = one
         return found
+
+
+def sayable(name: str) -> bool:
+    """Whether a file's name is text, so that an address can hold it."""
+    try:
+        name.encode("utf-8")
+    except UnicodeEncodeError:
+        return False
+    return True
+
+
+def title_in(text: str) -> str:
+    """The title that the beginning of a scenario states on one line; empty where it does not.
+
+    >>> title_in("# A note\\ntitle: 'Dunes: by night'\\ncurrency: EUR\\n"), title_in("title: >-\\n  folded\\n")
+    ('Dunes: by night', '')
+    """
+    line = re.search(r"^title:.*$", text, re.MULTILINE)
+    if line is None:
+        return ""
+    try:
+        data = parse_yaml(line[0], "the title").data
+    except FindingsError:
+        return ""
+    title = data.get("title") if isinstance(data, dict) else None
+    return title[:200] if isinstance(title, str) else ""
 
 
 def read_scenario(path: Path) -> Opened:
@@ -211,46 +267,55 @@ def read_scenario(path: Path) -> Opened:
     FindingsError
         If it, or its catalogs, are wrong.
     """
-    stamp = _stamp_before(path)
+    stamp = _stamp_now(path)
     try:
         opened = Opened(Base.of(path, f"{path.stem} as moved on the page"), stamp)
     except FindingsError:
         # A file that is being written may be wrong for a moment.
-        if stamp == _stamp_before(path):
+        if stamp == _stamp_now(path):
             raise
     else:
-        if stamp == file_stamp(path, opened.case.scenario.catalogs):
+        if stamp == stamp_of_case(opened.case):
             return opened
-    stamp = _stamp_before(path)
+    stamp = _stamp_now(path)
     return Opened(Base.of(path, f"{path.stem} as moved on the page"), stamp)
 
 
-def file_stamp(path: Path, catalogs: str) -> str:
-    """Changes whenever the scenario's file or one of its catalogs does.
+def file_stamp(path: Path, catalogs: str, corrections: str | None = None) -> str:
+    """Changes whenever the scenario's file, one of its catalogs or the corrections over them do.
 
     Parameters
     ----------
     path
         File of the scenario.
-    catalogs
-        Folder of its catalogs, as the file names it.
+    catalogs, corrections
+        Folder of its catalogs and file of its corrections, as the file names them.
     """
+    files = [path, *sorted((path.parent / catalogs).glob("*.yaml"))]
+    if corrections:
+        files.append(path.parent / corrections)
     digest = hashlib.sha256()
-    for file in (path, *sorted((path.parent / catalogs).glob("*.yaml"))):
+    for file in files:
         try:
             seen = file.stat()
-        except OSError:
+        except (OSError, ValueError):
             continue
         digest.update(f"{file.name} {seen.st_mtime_ns} {seen.st_ctime_ns} {seen.st_ino} {seen.st_size}\n".encode())
     return digest.hexdigest()[:16]
 
 
-def _stamp_before(path: Path) -> str:
-    """Stamp of a scenario that was not read yet."""
+def stamp_of_case(case: Case) -> str:
+    """Stamp of the files that a scenario was read from, as they are now."""
+    return file_stamp(case.path, case.scenario.catalogs, case.scenario.corrections)
+
+
+def _stamp_now(path: Path) -> str:
+    """Stamp of a scenario's files, whether or not they were read."""
     data = load_yaml(path).data
-    catalogs = data.get("catalogs") if isinstance(data, dict) else None
+    named = [data.get(key) if isinstance(data, dict) else None for key in ("catalogs", "corrections")]
     # Without a folder the scenario is wrong, and reading it says so.
-    return file_stamp(path, catalogs if isinstance(catalogs, str) else "")
+    catalogs, corrections = (name if isinstance(name, str) else "" for name in named)
+    return file_stamp(path, catalogs, corrections)
 
 
 def words_of(error: FindingsError) -> list[str]:

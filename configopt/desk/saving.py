@@ -17,7 +17,9 @@ from typing import Any, BinaryIO, Literal
 from configopt.choice.result import Choice
 from configopt.decisions.decision_file import ENDING as DECISION
 from configopt.decisions.decision_file import decision_text
-from configopt.decisions.records import DecisionRecord
+from configopt.decisions.records import ChoiceFileRecord, DecisionRecord
+from configopt.desk.answer import Shown
+from configopt.desk.movable import POSITIONS
 from configopt.desk.project import Opened
 from configopt.desk.state import State, settings
 from configopt.errors import UsageError
@@ -25,8 +27,9 @@ from configopt.files.validation import validate
 from configopt.files.writing import WritingError
 from configopt.files.yaml_source import parse_yaml
 from configopt.files.yaml_text import yaml_text
+from configopt.quantities import write_quantity
 from configopt.scenario.case import reference_findings
-from configopt.scenario.records import Scenario
+from configopt.scenario.records import PackageRecord, Scenario
 from configopt.scenario.variants import ENDING as VARIANTS
 from configopt.scenario.variants import read_variants
 
@@ -83,7 +86,7 @@ def target(folder: Path, kind: str, name: str) -> Target:
 
 def _looked_at(path: Path) -> Target:
     """A file with what it holds; a link is not followed."""
-    not_plain = UsageError(f"{path.name} is there and is no plain file; take another name")
+    not_plain = UsageError(f"what is called {path.name} there is no plain file; take another name")
     # Where the system cannot refuse links by itself, this look has to do.
     if path.is_symlink():
         raise not_plain
@@ -99,7 +102,7 @@ def _looked_at(path: Path) -> Target:
             raise not_plain
         content = stream.read(MOST_SHOWN + 1)
     if len(content) > MOST_SHOWN:
-        raise UsageError(f"{path.name} is there and too long to be shown before it is replaced; take another name")
+        raise UsageError(f"there is a file {path.name}, too long to be shown before it is replaced; take another name")
     return Target(path, content.decode("utf-8", errors="replace"))
 
 
@@ -107,7 +110,7 @@ class Standing(UsageError):
     """Another content stands where a file was to be written; ``target`` is what stands there now."""
 
     def __init__(self, target: Target) -> None:
-        super().__init__(f"{target.path.name} is there already. Look at it below before it is replaced.")
+        super().__init__(f"there is a file {target.path.name} already. Look at it below before it is replaced.")
         self.target = target
 
 
@@ -145,7 +148,7 @@ def write(to: Target, text: str, *, replace: str) -> None:
             # Another program was quicker.
             raise Standing(_looked_at(to.path)) from None
         except OSError as error:
-            raise WritingError(f"{to.path.name} cannot be written: {error.strerror or error}") from error
+            raise WritingError(f"the file {to.path.name} cannot be written: {error.strerror or error}") from error
 
 
 def _create(path: Path, content: bytes) -> None:
@@ -189,7 +192,7 @@ def scenario_text(opened: Opened, state: State, title: str) -> str:
     if state.prices or state.out or state.holds or state.pressures:
         raise UsageError(
             "a scenario cannot say that parts are left out or held, or that prices or pressures differ: let go of "
-            "them, or keep a variant"
+            "them, keep a variant, or copy the choice alone"
         )
     data = copy.deepcopy(opened.base.data)
     for address, value in settings(state, opened.movable(state.vehicle)):
@@ -254,7 +257,8 @@ def variant_text(opened: Opened, state: State, name: str, why: str) -> str:
     """
     if state.holds or state.pressures:
         raise UsageError(
-            "a variant cannot say that a part or a pressure is held: let go of it, or leave out the other parts"
+            "a variant cannot say that a part or a pressure is held: let go of it, leave out the other parts, or copy "
+            "the choice alone"
         )
     if not state.changed:
         raise UsageError("nothing differs from the scenario, so there is no variant to keep")
@@ -276,6 +280,35 @@ def variant_text(opened: Opened, state: State, name: str, why: str) -> str:
     read = read_variants(parse_yaml(text, "the new variant"))
     if read.findings:
         raise UsageError(f"the variant would not be sound: {read.findings[0].message}")
+    return text
+
+
+def choice_text(opened: Opened, state: State, shown: Shown) -> str:
+    """The choice of a state as a choice file has it.
+
+    Raises
+    ------
+    UsageError
+        Where the file would not say what the page shows.
+    """
+    record = shown.record
+    assert record is not None
+    entry: dict[str, Any] = {"name": state.vehicle, "final_drive": record.final_drive}
+    for position in POSITIONS:
+        package = getattr(record, position)
+        stated = {name: getattr(package, name) for name in PackageRecord.model_fields}
+        stated["pressure"] = write_quantity(float(package.pressure), "pressure", unit="kPa")
+        if not package.rim_locks:
+            del stated["rim_locks"]
+        entry[position] = {name: value for name, value in stated.items() if value is not None}
+    text = (
+        f"# Made on the page of configopt for {opened.case.path.name}"
+        f"{'' if shown.proven else '; the search was ended, a better choice may exist'}.\n"
+        f"{yaml_text({'scenario': opened.case.name, 'vehicles': [entry]})}"
+    )
+    (read,) = validate(parse_yaml(text, "the new choice"), ChoiceFileRecord).vehicles
+    if any(getattr(read, key) != getattr(record, key) for key in ("final_drive", *POSITIONS)):
+        raise UsageError("the text would not say what the page shows; please report it")
     return text
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import copy
 import os
 import sys
 import time
@@ -14,6 +15,7 @@ from pathlib import Path
 from threading import Lock
 from typing import Any
 
+from configopt.choice.checkpoint import checking
 from configopt.desk.answer import Laid, Shown, chosen, fitting, laid
 from configopt.desk.candidate_text import record_from, text_of
 from configopt.desk.choosing import Choosing
@@ -35,6 +37,8 @@ CHOICE, ERRAND = 180.0, 300.0
 FRESH = 10.0
 #: How often it is looked whether a job has ended [s].
 LOOK = 0.008
+#: Scenario, stamp of its files, vehicle.
+Group = tuple[str, str, str]
 
 
 @dataclass(frozen=True)
@@ -55,8 +59,8 @@ class Desk:
         self._readers = ThreadPoolExecutor(1, thread_name_prefix="reading")
         self._reading: dict[str, Future[Opened | None]] = {}
         self._ended: dict[str, float] = {}
-        self._ready: OrderedDict[str, Choosing] = OrderedDict()
-        self._fits: OrderedDict[str, Mapping[str, tuple[str, ...]]] = OrderedDict()
+        self._ready: OrderedDict[tuple[Group, str], Choosing] = OrderedDict()
+        self._fits: OrderedDict[Group, Mapping[str, tuple[str, ...]]] = OrderedDict()
         self._laid: OrderedDict[str, Laid] = OrderedDict()
         self._laying = Lock()
         self.choices = Bench("choosing", self._choose, longest=CHOICE, log=told)
@@ -113,6 +117,11 @@ class Desk:
         errand = Errand("whole", str(opened.case.path), opened.stamp, state.without_shown(), time_limit=CHOICE)
         return self.errands.ask(key, errand, tab)
 
+    def replaced(self, opened: Opened, state: State, job: Job) -> bool:
+        """Whether the job of a choice was given up for a newer question of the same tab."""
+        bench = self.choices if is_live(opened, state) else self.errands
+        return bench.known(job.key) is not job
+
     def known_choice(self, name: str, opened: Opened, state: State) -> Shown | None:
         """A choice that was worked out before."""
         bench = self.choices if is_live(opened, state) else self.errands
@@ -150,7 +159,7 @@ class Desk:
         if job.asked:
             raise Cancelled
         job.say("searching, and proving that nothing better is there")
-        found = chosen(choosing, state, case, job, self.choices.longest)
+        found = chosen(choosing, state, case, job, self.choices.longest, job.say)
         if not found.found and not found.proven:
             raise Cancelled
         return found
@@ -158,16 +167,21 @@ class Desk:
     def _choosing(self, asked: Asked, case: Case, job: Job) -> Choosing:
         state = asked.state
         group = group_of(asked.name, asked.opened, state)
-        ground = State(state.vehicle, mix=state.mix, speeds=state.speeds, rates=state.rates).key()
-        key = f"{group} {ground}"
+        key = group, State(state.vehicle, mix=state.mix, speeds=state.speeds, rates=state.rates).key()
         found = self._ready.get(key)
         if found is None:
-            # Bounding takes longest, and cannot be ended once it has begun.
-            if job.asked:
-                raise Cancelled
-            job.say("finding out what fits, and bounding it")
-            found = Choosing.of_case(case)
-            near = [one for other, one in self._ready.items() if other.startswith(group + " ")]
+            self._forget_older_files(asked)
+
+            def require_wanted() -> None:
+                if job.asked:
+                    raise Cancelled
+
+            require_wanted()
+            job.say("finding out what fits, and how good each part could be at best")
+            # This takes longest at first, so it looks now and then whether it is still wanted.
+            with checking(require_wanted):
+                found = Choosing.of_case(case)
+            near = [one for (other, _), one in self._ready.items() if other == group]
             if near:
                 found.begin_near(near[-1])
             self._ready[key] = found
@@ -178,6 +192,17 @@ class Desk:
         while len(self._ready) > MOST_READY or (len(self._ready) > 1 and memory() > MEMORY):
             self._ready.popitem(last=False)
         return found
+
+    def _forget_older_files(self, asked: Asked) -> None:
+        """Let go of what was made ready from files of the same scenario that have changed since."""
+
+        def old(group: Group) -> bool:
+            return group[0] == asked.name and group[1] != asked.opened.stamp
+
+        for key in [key for key in self._ready if old(key[0])]:
+            del self._ready[key]
+        for group in [group for group in self._fits if old(group)]:
+            del self._fits[group]
 
     def fits(self, name: str, opened: Opened, state: State) -> Mapping[str, tuple[str, ...]]:
         """Ids of the parts that fit, by slot such as ``front.tire``; nothing before the first choice."""
@@ -243,9 +268,9 @@ def choice_key(name: str, opened: Opened, state: State) -> str:
     return f"{name} {opened.stamp} choice {state.key()}"
 
 
-def group_of(name: str, opened: Opened, state: State) -> str:
+def group_of(name: str, opened: Opened, state: State) -> Group:
     """The same for every state of a vehicle: in all of them the same parts fit."""
-    return f"{name} {opened.stamp} {state.vehicle}"
+    return name, opened.stamp, state.vehicle
 
 
 def is_live(opened: Opened, state: State) -> bool:
@@ -263,9 +288,12 @@ def memory() -> int:
     return pages * int(os.sysconf("SC_PAGE_SIZE"))
 
 
-async def settled(job: Job, seconds: float) -> bool:
-    """Wait for a job to end, so long at most; whether it has."""
+async def settled(job: Job, seconds: float) -> Job:
+    """Wait for a job to end, so long at most; the job as it is then.
+
+    It is a copy: what a page says of a job does not change while the page is put together.
+    """
     until = time.monotonic() + seconds
     while not job.ended and time.monotonic() < until:
         await asyncio.sleep(LOOK)
-    return job.ended
+    return copy.copy(job)

@@ -235,7 +235,7 @@ def _rates(reader: _Reader, of: Movable) -> tuple[tuple[str, float], ...]:
             found.append((name, rate))
     after = {**of.rates, **dict(found)}
     if not any(after.values()):
-        reader.notes.append("something has to count: the exchange rates stay as they were")
+        reader.notes.append("something has to count: what each quantity counts stays as it was")
         return ()
     return tuple(found)
 
@@ -297,7 +297,7 @@ def done(state: State, action: str, of: Movable, families: Mapping[str, str]) ->
         Before.
     action
         ``out:PART``, ``in:PART``, ``hold:SLOT:PART``, ``free:SLOT``, ``price:PART``, ``asked:PART`` (the catalog's
-        price again), ``ask:LIMIT``, ``beside:TEXT``, ``away:TEXT``; anything else changes nothing.
+        price again), ``ask:LIMIT``, ``unask:LIMIT``, ``beside:TEXT``, ``away:TEXT``; anything else changes nothing.
     of, families
         As for :func:`read_state`.
     """
@@ -324,6 +324,8 @@ def done(state: State, action: str, of: Movable, families: Mapping[str, str]) ->
         if limit is not None and what not in dict(state.limits) and limit.stated is None:
             loose = limit.limit.allowed[0 if limit.limit.bound == "at_least" else 1]
             return replace(state, limits=(*state.limits, (what, loose)))
+    if kind == "unask":
+        return replace(state, limits=tuple(row for row in state.limits if row[0] != what))
     if kind == "beside" and what and what not in state.beside:
         return replace(state, beside=(*state.beside, what)[-MOST_BESIDE:])
     if kind == "away":

@@ -112,7 +112,8 @@ def read_csv_table(path: str | Path) -> CsvTable:
         message = f"the file cannot be read: {reason}"
         raise FindingsError([Finding(name, 0, 0, "FILE", "error", message, "correct the path")]) from None
     text = decoded_csv(raw, name, TABLE_BYTES)
-    texts = tuple(text.splitlines())
+    # Only what editors count as the end of a line: a form feed or U+2028 in a cell ends none.
+    texts = tuple(re.split("\r\n|\r|\n", text.removesuffix("\n").removesuffix("\r")))
     head, head_lines, header_line = _read_head(name, texts)
     separator = separator_of(texts[header_line - 1])
     columns, rows, lines = _read_rows(name, texts, header_line, separator)

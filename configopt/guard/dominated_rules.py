@@ -87,7 +87,9 @@ MERITS: dict[str, Merits] = {
         ("size", "studs", "offset", "flange_height"), ("mass",), ("maximum_load", "maximum_pressure")
     ),
     "rotors": Merits(
-        ("diameter", "thickness", "wear_limit", "track_height", "pattern", "steel"), ("mass",), ("life",)
+        ("diameter", "thickness", "wear_limit", "track_height", "pattern", "steel", "convection_factor"),
+        ("mass",),
+        ("life",),
     ),
     "calipers": Merits(
         ("mount", "pad_shape", "pistons_per_side", "piston_diameter"),

@@ -162,6 +162,7 @@ rotors: thickness | part | every 1.2 to 9 mm |
 rotors: wear_limit | part | every 0.9 to 8.5 mm |
 rotors: track_height | part | every 7 to 60 mm |
 rotors: mass | solid disc | every 0.1 to 1.5 | +
+rotors: convection_factor | part | every 0.4 to 2.5 |
 rotors: life | part | every 500 to 300000 km |
 rotors: prices.0.unit_price | mass | every 0.1 to 10000 | +
 

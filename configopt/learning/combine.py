@@ -14,6 +14,8 @@ from configopt.learning.reading import Array, Reading, prior_spread
 _ROUNDS = 6
 #: Step of the slopes, in standard uncertainties.
 _STEP = 0.25
+#: Least share of a reading's whole uncertainty that a figure makes up, for the reading to tell about it.
+_TELLS = 0.1
 #: A reading further off than this many standard uncertainties, catalog and test together, is named.
 OUTLYING = 3.0
 
@@ -114,7 +116,7 @@ def combine(readings: Sequence[Reading]) -> Combined:
             figure,
             (float(mean[k]), float(spread[k])),
             (float(point[k]), float(np.sqrt(max(covariance[k, k], 0.0)))),
-            tuple(i for i in range(len(readings)) if abs(slopes[i, k]) * spread[k] > 0.05 * total[i]),
+            tuple(i for i in range(len(readings)) if abs(slopes[i, k]) * spread[k] > _TELLS * total[i]),
         )
         for k, figure in enumerate(known)
     )

@@ -19,6 +19,9 @@ from configopt.scenario.case import Case
 
 #: How much the steepest grade differs from attempt to attempt, relative (rider, line; common practice, no source).
 ATTEMPTS_DIFFER = 0.06
+#: Relative standard uncertainty of a mean deceleration, and standard uncertainty of a mean slip [1], however little the
+#: readings scatter (common practice, no source).
+_SLOWING_KNOWN, _SLIP_KNOWN = 0.02, 0.01
 _GRID = 2001
 ENDS = ("grip", "motor", "tipping")
 
@@ -119,6 +122,7 @@ def _slips(log: Log, vehicle: Ridden, surface: str, told: list[Told]) -> list[Re
             return []
         if len(here) >= 3:
             value, spread = mean_of(slips[here])
+            spread = float(np.hypot(spread, _SLIP_KNOWN))
         else:
             value, spread = float(slips[here].mean()), 0.03
 
@@ -151,6 +155,7 @@ def read_brake(log: Log, case: Case) -> Reads:
             told.append(poor(log, f"{len(rows)} stop{'s' * (len(rows) > 1)} ended by {end}: too few, make at least 3"))
             continue
         value, spread = mean_of(values)
+        spread = float(np.hypot(spread, _SLOWING_KNOWN * value))
         for number in stray(values).tolist():
             text = f"{values[number]:.2f} m/s2 stands apart from the other stops; it is kept"
             told.append(Told(log.table.path, log.table.lines[rows[number]], "outlier", text))

@@ -29,6 +29,8 @@ from configopt.scenario.case import Case
 PLATE_FIGURES = ("soil.exponent", "soil.cohesive_modulus", "soil.frictional_modulus")
 #: Relative standard uncertainty of one plate reading where there are too few to tell (common practice, no source).
 _PLATE_KNOWN = 0.15
+#: The same of the mean of cone readings and of rut depths, however little they scatter (common practice, no source).
+_CONE_KNOWN, _RUT_KNOWN = 0.03, 0.05
 
 
 def read_ground(log: Log, case: Case) -> Reads:
@@ -57,6 +59,7 @@ def read_ground(log: Log, case: Case) -> Reads:
         else:
             told += strays(log, cones, values, "cone index", 1e-3, "kPa")
             value, spread = mean_of(values)
+            spread = float(np.hypot(spread, _CONE_KNOWN * value))
             wording = f"cone index of {surface} ({len(values)} readings)"
             line = log.table.lines[cones[0]]
             readings.append(
@@ -67,6 +70,8 @@ def read_ground(log: Log, case: Case) -> Reads:
 
 def _plates(log: Log, case: Case, surface: str, rows: Rows, told: list[Told]) -> list[Reading]:
     """One reading per plate reading: its pressure."""
+    from scipy.special import stdtrit
+
     if not len(rows):
         return []
     figures = [figure_alone(case.catalog, "surfaces", surface, name) for name in PLATE_FIGURES]
@@ -85,16 +90,19 @@ def _plates(log: Log, case: Case, surface: str, rows: Rows, told: list[Told]) ->
         told.append(
             Told(log.table.path, log.table.header_line, "remark", "one plate width: kc and kphi cannot be told apart")
         )
-    # Free fit of ln p = ln k + n ln z by width, for the scatter alone: what one reading is worth.
+    # Free fit of ln p = ln k + n ln z by width: what one reading is worth.
     columns = [(widths == width).astype(float) for width in np.unique(widths)]
     matrix = np.column_stack([np.log(sinkages), *columns])
     free = len(rows) - matrix.shape[1]
+    answer, *_ = np.linalg.lstsq(matrix, np.log(pressures), rcond=None)
+    # Readings that came out low must not count for more: each is as sure as the pressure it scatters around.
+    level = np.exp(matrix @ answer)
     spread = _PLATE_KNOWN
     if free >= 3:
-        answer, *_ = np.linalg.lstsq(matrix, np.log(pressures), rcond=None)
-        left = np.log(pressures) - matrix @ answer
-        spread = max(float(np.sqrt(left @ left / free)), 1e-3)
-        for number in stray(left).tolist():
+        left = np.log(pressures / level)
+        widened = float(stdtrit(free, 0.975)) / 1.959964
+        spread = max(widened * float(np.sqrt(left @ left / free)), 1e-3)
+        for number in stray(np.round(left, 3)).tolist():
             text = f"plate reading {pressures[number] / 1e3:.1f} kPa stands apart from the others; it is kept"
             told.append(Told(log.table.path, log.table.lines[int(rows[number])], "outlier", text))
     else:
@@ -105,12 +113,12 @@ def _plates(log: Log, case: Case, surface: str, rows: Rows, told: list[Told]) ->
             log.table.lines[int(row)],
             f"pressure under a plate of {1e3 * width:.0f} mm at {1e3 * sinkage:.0f} mm in {surface}",
             float(pressure),
-            spread * float(pressure),
+            spread * float(around),
             "pressure",
             _PlateModel(known, float(width), float(sinkage)),
             known,
         )
-        for row, width, pressure, sinkage in zip(rows, widths, pressures, sinkages, strict=True)
+        for row, width, pressure, sinkage, around in zip(rows, widths, pressures, sinkages, level, strict=True)
     ]
 
 
@@ -144,6 +152,7 @@ def _ruts(log: Log, case: Case, surface: str, rows: Rows, told: list[Told]) -> l
         return np.maximum(*(leg.sinkage[position] for position in POSITIONS))
 
     value, spread = mean_of(values)
+    spread = float(np.hypot(spread, _RUT_KNOWN * value))
     wording = f"sinkage of the deeper wheel in {surface} ({len(values)} rut readings)"
     line = log.table.lines[int(rows[0])]
     return [Reading(log.table.path, line, wording, value, spread, "length", model, tuple(one.figures))]

@@ -25,6 +25,8 @@ _AIR_KNOWN = 0.10
 _SPEEDS = 9
 #: Relative standard uncertainty of one energy reading: meter, efficiency of the drive (common practice, no source).
 _ENERGY_KNOWN = 0.03
+#: Relative standard uncertainty of a force from a coast-down beyond its scatter: speed and mass (common practice).
+_FORCE_KNOWN = 0.01
 #: A gap is this many times the usual interval, and at least so long [s].
 _GAP, _GAP_TIME = 5.0, 1.0
 
@@ -79,7 +81,7 @@ def read_coast_down(log: Log, case: Case) -> Reads:
         log.table.header_line,
         f"force of {surface} on both wheels at {kmh:.1f} km/h (a coefficient of {coefficient:.4f})",
         found.force - drive,
-        found.force_uncertainty,
+        float(np.hypot(found.force_uncertainty, _FORCE_KNOWN * found.force)),
         "force",
         model,
         tuple(one.figures),

@@ -32,6 +32,8 @@ from configopt.scenario.case import Case
 
 #: What one reading of the deflection is sure to where its scatter is not known [m] (common practice, no source).
 _DEFLECTION_KNOWN = 0.0007
+#: What a stand reads [m]: no scatter below it means anything (common practice, no source).
+_DEFLECTION_READ = 0.0001
 #: Relative standard uncertainty of one weighing (common practice, no source).
 _WEIGHING_KNOWN = 0.002
 #: Depth of the tread at which a tire counts as worn, over that of a new one (common practice, no source).
@@ -127,7 +129,8 @@ def casing_stiffness(
     scatter = 1.0
     if len(load) >= 3:
         free = len(load) - 1
-        scatter = float(np.sqrt(found.fun @ found.fun / free)) * float(stdtrit(free, 0.975)) / 1.959964
+        seen = max(float(np.sqrt(found.fun @ found.fun / free)), _DEFLECTION_READ / _DEFLECTION_KNOWN)
+        scatter = seen * float(stdtrit(free, 0.975)) / 1.959964
     spread = scatter / np.sqrt(slope) if slope > 0.0 else np.inf
     return float(found.x[0]), float(spread), np.asarray(found.fun * _DEFLECTION_KNOWN)
 
@@ -147,7 +150,7 @@ def _casing(log: Log, case: Case, tire: Tire, rows: Rows, told: list[Told]) -> l
     if not np.isfinite(spread) or spread > max(value, 1e3) * 3.0:
         told.append(poor(log, f"the deflections of {tire.id} do not tell its casing: load it more"))
         return []
-    for number in stray(left).tolist():
+    for number in stray(np.round(left / _DEFLECTION_READ)).tolist():
         text = f"deflection of {1e3 * deflected[number]:.1f} mm stands apart from the others; it is kept"
         told.append(Told(log.table.path, log.table.lines[int(rows[number])], "outlier", text))
     if len(rows) < 3:

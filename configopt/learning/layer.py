@@ -19,6 +19,8 @@ from configopt.scenario.case import Case
 
 #: Fields of a tire that stand for figures which the model assumes where a tire has none of its own.
 _OWN_TEST = {"carcass_share": "carcass_pressure", "rolling_exponent": "pressure_exponent"}
+#: A figure is corrected where it moves by more than so many standard uncertainties, or narrows below this share.
+_MOVED, _NARROWED = 0.1, 0.97
 _HEAD = """\
 # Corrections learned from tests: figures that stand over those of the catalogs where a scenario names this file.
 # Look through every line before the file counts; the catalogs themselves are not changed.
@@ -58,7 +60,7 @@ def corrections(case: Case, combined: Combined) -> tuple[tuple[Correction, ...],
     """
     found, assumed = [], []
     for one in combined.learned:
-        if not one.readings:
+        if not one.readings or not _worth_writing(one):
             continue
         made = _correction(case, one)
         if made is None:
@@ -66,6 +68,12 @@ def corrections(case: Case, combined: Combined) -> tuple[tuple[Correction, ...],
         else:
             found.append(made)
     return tuple(found), tuple(assumed)
+
+
+def _worth_writing(one: Learned) -> bool:
+    """Whether the tests say something of a figure that is not lost in what was known before."""
+    (before, spread), (after, left) = one.before, one.after
+    return abs(after - before) > _MOVED * spread or left < _NARROWED * spread
 
 
 def _correction(case: Case, one: Learned) -> Correction | None:

@@ -7,13 +7,14 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from configopt.appraisal.appraise import appraise
 from configopt.catalog.corrections import CorrectionsFile, corrected
 from configopt.choice.result import Choice, choose
 from configopt.decisions.comparison import compare
 from configopt.errors import Finding, FindingsError
 from configopt.files.validation import validate
 from configopt.files.yaml_source import parse_yaml
-from configopt.learning.combine import Combined, Learned, combine
+from configopt.learning.combine import Combined, Judged, Learned, combine
 from configopt.learning.from_grip import read_brake, read_climb
 from configopt.learning.from_ground import read_ground
 from configopt.learning.from_heat import read_cooling
@@ -22,6 +23,7 @@ from configopt.learning.from_stand import read_static, read_tread
 from configopt.learning.layer import Correction, corrections, corrections_text
 from configopt.learning.log_reading import Log, read_log
 from configopt.learning.reading import Reads, Told
+from configopt.reasons.elsewhere import told
 from configopt.scenario.case import Case
 
 READERS: dict[str, Callable[[Log, Case], Reads]] = {
@@ -76,6 +78,69 @@ class Lesson:
             raise FindingsError(findings)
         return replace(self.case, catalog=layered)
 
+    def to_json(self) -> dict[str, Any]:
+        """Part of the JSON of schema configopt/learning/1 that comes from the logs alone."""
+        return {
+            "logs": [
+                {
+                    "file": log.table.path,
+                    "kind": log.kind.name,
+                    "when": log.head["when"],
+                    "rows": len(log.table.rows),
+                    "sha256": log.table.sha256,
+                }
+                for log in self.logs
+            ],
+            "readings": [_reading_json(judged) for judged in self.combined.judged],
+            "told": [{"file": one.path, "line": one.line, "kind": one.kind, "text": one.text} for one in self.told],
+            "corrections": [_correction_json(one) for one in self.corrections],
+            "assumed": [
+                {"figure": one.figure.wording, "unit": "1", "before": _pair(one.before), "after": _pair(one.after)}
+                for one in self.assumed
+            ],
+        }
+
+
+def _pair(value: tuple[float, float]) -> dict[str, float]:
+    return {"value": value[0], "standard_uncertainty": value[1]}
+
+
+def _reading_json(judged: Judged) -> dict[str, Any]:
+    of = judged.reading
+
+    def shown(value: float) -> float:
+        return told(value, of.dimension, of.figure)[0]
+
+    return {
+        "file": of.path,
+        "line": of.line,
+        "reading": of.wording,
+        "unit": told(of.value, of.dimension, of.figure)[1],
+        "test": {"value": shown(of.value), "standard_uncertainty": shown(of.uncertainty)},
+        "model_before": shown(judged.before),
+        "model_after": shown(judged.after),
+        "off": judged.off,
+        "outlier": judged.outlying,
+    }
+
+
+def _correction_json(one: Correction) -> dict[str, Any]:
+    def shown(value: float) -> float:
+        return told(value, one.dimension, one.figure)[0]
+
+    return {
+        "family": one.family,
+        "part": one.part,
+        "figure": one.figure,
+        "unit": told(one.after[0], one.dimension, one.figure)[1],
+        "before": {"value": shown(one.before[0]), "standard_uncertainty": shown(one.before[1])},
+        "after": {"value": shown(one.after[0]), "standard_uncertainty": shown(one.after[1])},
+        "in_catalog": one.in_catalog,
+        "shift": one.shift,
+        "readings": list(one.readings),
+        "problem": one.problem or None,
+    }
+
 
 def learn(case: Case, paths: Sequence[Path]) -> Lesson:
     """Learn from test logs.
@@ -113,8 +178,8 @@ def learn(case: Case, paths: Sequence[Path]) -> Lesson:
         raise FindingsError(findings)
     combined = combine([reading for read in reads for reading in read.readings])
     found, assumed = corrections(case, combined)
-    told = [one for read in reads for one in read.told]
-    told += [
+    said = [one for read in reads for one in read.told]
+    said += [
         Told(
             judged.reading.path,
             judged.reading.line,
@@ -124,7 +189,7 @@ def learn(case: Case, paths: Sequence[Path]) -> Lesson:
         for judged in combined.judged
         if judged.outlying
     ]
-    return Lesson(case, tuple(logs), combined, tuple(told), found, assumed)
+    return Lesson(case, tuple(logs), combined, tuple(said), found, assumed)
 
 
 def _twice(logs: Sequence[Log]) -> list[Finding]:
@@ -147,9 +212,18 @@ class Again:
     before: Choice
     after: Choice
     comparison: dict[str, Any] | None
-    """Before against after by the corrected figures; None where one of them is missing or nothing changed."""
-    kept: dict[str, Any] | None
-    """What the choice before comes to by the corrected figures: ``aim``, and the limits it misses."""
+    """Before against after by the corrected figures; None where one of them is missing or both are the same."""
+    missed: tuple[dict[str, Any], ...]
+    """Limits that the choice before misses by the corrected figures."""
+
+    def to_json(self) -> dict[str, Any]:
+        """Part ``choice_again`` of the JSON of schema configopt/learning/1."""
+        return {
+            "before": self.before.to_json(),
+            "after": self.after.to_json(),
+            "comparison": self.comparison,
+            "missed_by_the_choice_before": list(self.missed),
+        }
 
 
 def choose_again(
@@ -172,23 +246,21 @@ def choose_again(
     progress
         Called with a line of text now and then.
     """
-    from configopt.appraisal.appraise import appraise
-
-    after_case = lesson.corrected
+    case = lesson.corrected
     before = choose(lesson.case, time_limit=time_limit, threads=threads, progress=progress)
-    after = choose(after_case, time_limit=time_limit, threads=threads, progress=progress)
-    comparison = kept = None
-    if before.records and after.records:
-        names = [vehicle.name for vehicle in lesson.case.scenario.vehicles]
-        if before.records != after.records:
-            titles = ("as chosen before the tests", "as chosen with the corrections")
-            comparison = compare(after_case, before.records, after.records, titles=titles).to_json()
-        appraised = appraise(after_case, list(before.records), names, explained=False).to_json()
-        missed = [
-            {"vehicle": vehicle["name"], **margin}
-            for vehicle in appraised["vehicles"]
-            for margin in vehicle["margins"]
-            if not margin["met"]
-        ]
-        kept = {"missed": missed}
-    return Again(before, after, comparison, kept)
+    after = choose(case, time_limit=time_limit, threads=threads, progress=progress)
+    if not before.records:
+        return Again(before, after, None, ())
+    names = [vehicle.name for vehicle in case.scenario.vehicles]
+    appraised = appraise(case, list(before.records), names, explained=False).to_json()
+    missed = tuple(
+        {"vehicle": vehicle["name"], **margin}
+        for vehicle in appraised["vehicles"]
+        for margin in vehicle["margins"]
+        if not margin["met"]
+    )
+    comparison = None
+    if after.records and before.records != after.records:
+        titles = ("as chosen before the tests", "as chosen with the corrections")
+        comparison = compare(case, before.records, after.records, titles=titles).to_json()
+    return Again(before, after, comparison, missed)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
+from configopt.quantities import DIMENSIONS
+
 Content = Literal["number", "text", "yes or no"]
 
 
@@ -17,6 +19,13 @@ class Column:
     wording: str
     required: bool = False
     content: Content = "number"
+    usual: str = ""
+    """Unit in which it is mostly written; by default the first of the dimension."""
+
+    @property
+    def unit(self) -> str:
+        """Unit for examples; empty for texts and plain numbers."""
+        return self.usual or (DIMENSIONS[self.dimension].unit_names[0] if self.dimension else "")
 
 
 @dataclass(frozen=True)
@@ -32,8 +41,8 @@ class Kind:
     """Sets of columns of which at least one must be there whole."""
 
 
-def _number(name: str, dimension: str, wording: str, *, required: bool = False) -> Column:
-    return Column(name, dimension, wording, required)
+def _number(name: str, dimension: str, wording: str, *, required: bool = False, usual: str = "") -> Column:
+    return Column(name, dimension, wording, required, usual=usual)
 
 
 def _text(name: str, wording: str, *, required: bool = False) -> Column:
@@ -64,7 +73,7 @@ HEAD: tuple[Column, ...] = (
     _number("rider_mass", "mass", "rider with gear, where it is another than the scenario's"),
     _number("cargo_mass", "mass", "cargo, where it is another than the scenario's"),
     _number("temperature", "temperature", "of the air, where it is another than the scenario's"),
-    _number("altitude", "length", "of the place, where it is another than the scenario's"),
+    _number("altitude", "length", "of the place, where it is another than the scenario's", usual="m"),
 )
 KINDS: dict[str, Kind] = {
     kind.name: kind
@@ -133,7 +142,7 @@ KINDS: dict[str, Kind] = {
             (
                 _text("part", "id of the part that was weighed or loaded", required=True),
                 _number("mass", "mass", "of one piece"),
-                _number("load", "mass", "on the wheel, as the scales show it"),
+                _number("load", "mass", "on the wheel, as the scales show it", usual="kg"),
                 _number("pressure", "pressure", "in the tire"),
                 _number("deflection", "length", "of the tire under the load"),
                 _number("rim width", "length", "on which the tire sat; by default its measuring rim"),
@@ -145,7 +154,7 @@ KINDS: dict[str, Kind] = {
             "energy",
             "energy from the battery over distance at a steady speed",
             (
-                _number("distance", "length", "of the stretch, out and back counted", required=True),
+                _number("distance", "length", "of the stretch, out and back counted", required=True, usual="km"),
                 _number("energy", "energy", "from the battery", required=True),
                 _number("speed", "speed", "mean", required=True),
             ),
@@ -156,7 +165,7 @@ KINDS: dict[str, Kind] = {
             "depth of the tread over distance",
             (
                 _text("part", "id of the tire", required=True),
-                _number("distance", "length", "since the tire was new", required=True),
+                _number("distance", "length", "since the tire was new", required=True, usual="km"),
                 _number("tread depth", "length", "mean over the tread", required=True),
             ),
             (

@@ -23,6 +23,19 @@ _HEADER = re.compile(r"(.*?)\s*[(\[]([^()\[\]]*)[)\]]")
 _FLAGS = {"yes": True, "y": True, "true": True, "1": True, "no": False, "n": False, "false": False, "0": False}
 #: Mistakes of one column that are told; a file of another kind must not print a novel.
 _TOLD = 10
+#: Largest figures [SI] that any test can read: what is beyond is a slip of the pen or another unit.
+_LARGEST = {
+    "acceleration": 100.0,
+    "energy": 1e10,
+    "force": 1e6,
+    "length": 1e9,
+    "mass": 1e4,
+    "pressure": 1e9,
+    "ratio": 10.0,
+    "speed": 100.0,
+    "temperature": 2000.0,
+    "time": 1e10,
+}
 
 
 @dataclass(frozen=True)
@@ -113,6 +126,10 @@ def _head(table: CsvTable, kind: Kind, findings: list[Finding]) -> dict[str, Any
                 head[key] = float(parse_quantity(text, column.dimension))
             except QuantityError as error:
                 findings.append(table.head_finding(key, "LOG-HEAD", f"{key}: {error.message}", error.fix))
+                continue
+            if not _possible(head[key], column.dimension):
+                message = f"{key}: {DIMENSIONS[column.dimension].title} cannot be {text}"
+                findings.append(table.head_finding(key, "LOG-HEAD", message, "correct it, or remove the line"))
         else:
             head[key] = text
     for column in (*HEAD, *kind.head):
@@ -137,6 +154,11 @@ def _parted(text: str) -> tuple[str, str | None]:
     found = _HEADER.fullmatch(text)
     name, unit = (found[1], found[2].strip()) if found is not None else (text, None)
     return name.casefold().replace("_", " ").strip(), unit
+
+
+def _possible(value: float, dimension: str) -> bool:
+    low = DIMENSIONS[dimension].low
+    return (low is None or value >= low) and abs(value) <= _LARGEST[dimension]
 
 
 def _columns(table: CsvTable, kind: Kind, findings: list[Finding]) -> dict[str, Any]:
@@ -164,7 +186,7 @@ def _columns(table: CsvTable, kind: Kind, findings: list[Finding]) -> dict[str, 
             _require_filled(table, number, name, cells, findings)
     missing = [column for column in kind.columns if column.required and column.name not in columns]
     for column in missing:
-        example = f"{column.name} ({DIMENSIONS[column.dimension].unit_names[0]})" if column.dimension else column.name
+        example = f"{column.name} ({column.unit})" if column.unit else column.name
         message = f'a {kind.name} log needs the column "{column.name}": {column.wording}'
         findings.append(table.finding(None, None, "LOG-COLUMN", message, f"add it, for example as: {example}"))
     if kind.one_of and not any(set(group) <= columns.keys() for group in kind.one_of):
@@ -181,7 +203,7 @@ def _numbers(
     found = np.full(len(cells), np.nan)
     dimension = DIMENSIONS[column.dimension]
     if unit is None and not dimension.plain:
-        fix = f"write for example: {column.name} ({dimension.unit_names[0]})"
+        fix = f"write for example: {column.name} ({column.unit})"
         findings.append(table.finding(None, number, "LOG-UNIT", f'the column "{column.name}" has no unit', fix))
         return found
     if (unit or "") not in dimension.units:
@@ -215,19 +237,22 @@ def _numbers(
     if wrong > _TOLD:
         message = f"{wrong - _TOLD:,} more cells of this column are wrong"
         findings.append(table.finding(None, number, "LOG-NUMBER", message, "correct the column"))
+    beyond = np.abs(found) > _LARGEST[column.dimension]
     if dimension.low is not None:
-        low = np.flatnonzero(found < dimension.low)
-        for row in low[:_TOLD].tolist():
-            message = f"{dimension.title} cannot be {cells[row]}"
-            findings.append(table.finding(row, number, "LOG-NUMBER", message, "correct it, or leave the row out"))
+        beyond |= found < dimension.low
+    for row in np.flatnonzero(beyond)[:_TOLD].tolist():
+        message = f"{dimension.title} cannot be {cells[row][:40]}"
+        findings.append(table.finding(row, number, "LOG-NUMBER", message, "correct it, or leave the row out"))
     return found
 
 
 def _flags(table: CsvTable, number: int, cells: list[str], findings: list[Finding]) -> list[bool]:
     flags = []
+    wrong = 0
     for row, cell in enumerate(cells):
         flag = _FLAGS.get(cell.casefold())
-        if flag is None:
+        wrong += flag is None
+        if flag is None and wrong <= _TOLD:
             message = f'"{cell[:40]}" is neither yes nor no'
             findings.append(table.finding(row, number, "LOG-CELL", message, "write yes or no"))
         flags.append(bool(flag))

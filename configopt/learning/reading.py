@@ -38,6 +38,11 @@ class Reading:
     figures: tuple[UncertainFigure, ...]
     """What it can tell about."""
 
+    @property
+    def figure(self) -> str:
+        """Name of the figure that it reads directly, for the unit in which the trade thinks of it; else empty."""
+        return self.figures[0].name if len(self.figures) == 1 else ""
+
 
 @dataclass(frozen=True)
 class Told:
@@ -118,18 +123,36 @@ def mean_of(values: Array) -> tuple[float, float]:
     return float(values.mean()), factor * float(values.std(ddof=1)) / float(np.sqrt(count))
 
 
-def stray(values: Array, *, beyond: float = 4.0) -> NDArray[np.int64]:
-    """Numbers of values far from the others: more than so many robust standard deviations from the median.
+def stray(values: Array, *, chance: float = 0.01) -> NDArray[np.int64]:
+    """Numbers of values that stand apart from the others, in rising order.
+
+    Notes
+    -----
+    The value furthest from the mean is one where a normal sample would hold such a one with less than ``chance``; then
+    the next among the rest.  Below five values none is.
 
     References
     ----------
-    Median absolute deviation times 1.4826 for a normal distribution (textbook).
+    F. E. Grubbs, Technometrics 11 (1969) 1-21; ISO 5725-2 (both from memory).
+
+    >>> stray(np.array([10.1, 9.9, 10.0, 10.2, 9.8, 14.0])).tolist()
+    [5]
     """
-    if len(values) < 5:
-        return np.empty(0, dtype=np.int64)
-    off = np.abs(values - np.median(values))
-    scale = 1.4826 * float(np.median(off))
-    return np.flatnonzero(off > beyond * scale) if scale > 0.0 else np.empty(0, dtype=np.int64)
+    from scipy.special import stdtrit
+
+    left = np.arange(len(values))
+    found: list[int] = []
+    while len(left) >= 5:
+        off = np.abs(values[left] - values[left].mean())
+        spread, count = float(values[left].std(ddof=1)), len(left)
+        t = float(stdtrit(count - 2, 1.0 - chance / (2.0 * count)))
+        critical = (count - 1) / np.sqrt(count) * np.sqrt(t * t / (count - 2 + t * t))
+        worst = int(off.argmax())
+        if spread <= 0.0 or off[worst] <= critical * spread:
+            break
+        found.append(int(left[worst]))
+        left = np.delete(left, worst)
+    return np.array(sorted(found), dtype=np.int64)
 
 
 def poor(log: Log, text: str) -> Told:

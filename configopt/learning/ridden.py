@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from pydantic_core import PydanticCustomError
 
 from configopt.appraisal.model import Evaluation
 from configopt.appraisal.one_vehicle import appraise_record
@@ -14,6 +15,7 @@ from configopt.appraisal.packages import Package
 from configopt.appraisal.rows import evaluation_of_rows
 from configopt.appraisal.uncertain import UncertainFigure, uncertain_figures
 from configopt.appraisal.vehicle import POSITIONS, VehicleModel
+from configopt.catalog.corrections import quantity_of_figure
 from configopt.catalog.records import Position
 from configopt.decisions.choice_file import load_choice, records_for
 from configopt.errors import ConfigoptError, Finding, FindingsError
@@ -109,7 +111,11 @@ def ridden(log: Log, case: Case) -> Ridden:
     stated = case.scenario.vehicles[names.index(name)]
     record = _record(log, case, stated)
     record = _with_parts(log, case, record)
-    changes: dict[str, Any] = {key: Figure(head[key]) for key in _CIRCUMSTANCES if key in head}
+    changes = _circumstances(log)
+    drives = [drive.id for drive in stated.drive.final_drives]
+    if head.get("final_drive", drives[0]) not in drives:
+        message = f'{name} has no final drive "{head["final_drive"]}"'
+        raise FindingsError([table.head_finding("final_drive", "REFERENCE", message, f"one of {', '.join(drives)}")])
     # Pressures are set where and when the test is ridden; conditions, limits and descents belong to the question.
     nothing: dict[str, Any] = {"conditions": [], "limits": [], "descents": [], "stops": None, "alternates": None}
     nothing |= {"inflation_temperature": None, "inflation_altitude": None, "baseline": None}
@@ -121,6 +127,24 @@ def ridden(log: Log, case: Case) -> Ridden:
     except ConfigoptError as error:
         raise FindingsError([table.head_finding("ridden", "LOG-HEAD", str(error), "correct what was ridden")]) from None
     return Ridden(vehicle, appraised.model, appraised.packages, appraised.drive)
+
+
+def _circumstances(log: Log) -> dict[str, Any]:
+    """What the head states otherwise of rider, cargo, air and place, where a scenario may say it, too."""
+    changes: dict[str, Any] = {}
+    findings: list[Finding] = []
+    for key in _CIRCUMSTANCES:
+        accepted = quantity_of_figure(Vehicle, key)
+        if key not in log.head or accepted is None:
+            continue
+        try:
+            changes[key] = accepted.read(Figure(log.head[key]))
+        except PydanticCustomError as error:
+            message = f"{key}: {(error.context or {}).get('message', '')}"
+            findings.append(log.table.head_finding(key, "LOG-HEAD", message, "correct it, or remove the line"))
+    if findings:
+        raise FindingsError(findings)
+    return changes
 
 
 def _record(log: Log, case: Case, stated: Vehicle) -> VehicleChoiceRecord:

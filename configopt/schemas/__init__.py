@@ -12,12 +12,12 @@ from configopt.schemas.words import described
 #: Files that people write, by the name their schema goes by.
 FILE_NAMES = (
     "scenario", "variants", "choice-file", "decision", "sources", "tires", "inners", "rim-locks", "rims", "spokes",
-    "hubs", "disc-wheels", "rotors", "calipers", "pads", "surfaces", "mapping",
+    "hubs", "disc-wheels", "rotors", "calipers", "pads", "surfaces", "mapping", "corrections",
 )  # fmt: skip
 #: Results that commands write.
 RESULT_NAMES = (
     "choice", "tradeoff", "shortlist", "explanation", "whatif", "appraisal", "comparison", "parts", "families", "fits",
-    "findings", "terrain", "chassis", "trials",
+    "findings", "terrain", "chassis", "trials", "learning",
 )  # fmt: skip
 NAMES = (*FILE_NAMES, *RESULT_NAMES)
 _DRAFT = "https://json-schema.org/draft/2020-12/schema"
@@ -59,6 +59,10 @@ def schema(name: str) -> dict[str, Any]:
         from configopt.decisions.records import DecisionRecord
 
         return _of_record(_generated(DecisionRecord), "a recorded decision")
+    if name == "corrections":
+        from configopt.catalog.corrections import CorrectionsFile
+
+        return _of_record(_generated(CorrectionsFile), "corrections learned from tests")
     if name == "mapping":
         from configopt.exchange.mapping import Mapping
 

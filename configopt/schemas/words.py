@@ -13,6 +13,10 @@ DESCRIPTIONS: dict[str, str] = {
     "description": "What is asked and why, in some sentences.",
     "currency": "Currency of all prices, by its three letters.",
     "why": "What it stands for, in words.",
+    # Corrections.
+    "corrections": "The corrected figures, one entry each.",
+    "part": "Id of the part or surface.",
+    "learned_from": "Logs from which it was learned.",
     # Parts.
     "parts": "The entries of this family.",
     "sources.parts": "The sources, each with an id by which entries name it.",

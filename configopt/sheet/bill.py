@@ -165,7 +165,7 @@ def _final_drives(appraised: Sequence[VehicleAppraisal]) -> list[BillRow]:
             BillRow(
                 family=FINAL_DRIVES,
                 part=drive.id,
-                name=f"ratio {float(drive.ratio):g}",
+                name=f"final drive, ratio {float(drive.ratio):g}",
                 maker="",
                 supplier="",
                 status="in the scenario",

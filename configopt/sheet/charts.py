@@ -12,6 +12,7 @@ from typing import Any
 
 from configopt.errors import UsageError
 from configopt.scenario.variants import measured
+from configopt.sheet.words import CAUSES
 
 Payload = Mapping[str, Any]
 #: Ink, one strong and one quiet colour that differ in lightness, so that they are told apart without colour.
@@ -67,7 +68,10 @@ def tradeoff_chart(payload: Payload) -> str:
         for column, aim in enumerate(others, start=1):
             axes = figure.add_subplot(1, len(others), column)
             _panel(axes, points, first, aim, staircase=len(others) == 1)
-        figure.suptitle(f"{payload['scenario']}: no other choice beats these", fontsize=10.5)
+        found = (
+            "no other choice beats these" if payload["status"] == "complete" else "found until the search was stopped"
+        )
+        figure.suptitle(f"{payload['scenario']}: {found}", fontsize=10.5)
         text = io.StringIO()
         figure.savefig(text, format="svg", metadata={"Date": None, "Title": f"Trade-off of {payload['scenario']}"})
     return text.getvalue()
@@ -210,7 +214,7 @@ def energy_chart(payload: Payload, today: Payload | None) -> str:
             axes.set_xlabel("Wh/km")
             axes.set_xlim(min(0.0, *(one[key][cause] for one in both for cause in causes)) * 1.1, 1.08 * most)
             axes.tick_params(axis="y", length=0)
-        panels[0].set_yticks(range(len(causes)), [cause.replace("_", " ") for cause in causes])
+        panels[0].set_yticks(range(len(causes)), [CAUSES.get(cause, cause) for cause in causes])
         panels[0].invert_yaxis()
         if today is not None:
             handles, labels = panels[0].get_legend_handles_labels()

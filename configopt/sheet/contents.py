@@ -12,12 +12,15 @@ from configopt.sheet.chassis import chassis_data
 from configopt.sheet.contents_bill import alternate_words, bill_table, tiers_table
 from configopt.sheet.contents_cautions import AT_BRAKES, AT_TIRES, all_cautions, vehicle_cautions
 from configopt.sheet.contents_chassis import ChassisTables, chassis_tables
+from configopt.sheet.contents_conditions import asked_conditions, in_each_condition, over_words
 from configopt.sheet.contents_decision import Decision, decision
 from configopt.sheet.contents_family import family_tables
 from configopt.sheet.contents_ground import Ground, ground
 from configopt.sheet.contents_models import Behind, behind
 from configopt.sheet.contents_reasons import Reasons, reasons
+from configopt.sheet.contents_riders import riders_said
 from configopt.sheet.contents_trade import Candidates, Trade, short_list, trade
+from configopt.sheet.contents_vehicle import vehicle_table
 from configopt.sheet.figures import Results, figure_text
 from configopt.sheet.given import Given
 from configopt.sheet.holding import missed_limits
@@ -47,6 +50,9 @@ class VehiclePart:
     decision: Decision
     ground: Ground
     chassis: ChassisTables
+    stated: Table
+    """The vehicle as the scenario has it."""
+    asked_conditions: Table | None
     conditions: Table | None
     at_tires: tuple[str, ...]
     at_brakes: tuple[str, ...]
@@ -69,6 +75,8 @@ class Contents:
     family: tuple[Table, ...]
     trade: Trade | None
     short_list: Candidates | None
+    riders: tuple[str, ...]
+    """What riders said of these tires; empty where the scenario names no table."""
     reasons: Reasons
     bill: Table
     tiers: Table
@@ -115,6 +123,7 @@ def contents(given: Given) -> Contents:
         family=family_tables(given),
         trade=trade(given),
         short_list=short_list(given),
+        riders=riders_said(given),
         reasons=reasons(given),
         bill=bill_table(given, rows),
         tiers=tiers_table(rows, given.case.catalog.currency),
@@ -150,7 +159,9 @@ def _vehicle(given: Given, number: int) -> VehiclePart:
         decision=decision(given, number),
         ground=ground(given, number),
         chassis=chassis_tables(given, number),
-        conditions=_conditions(given, number),
+        stated=vehicle_table(given, number),
+        asked_conditions=asked_conditions(given, number),
+        conditions=in_each_condition(given, number),
         at_tires=tuple(text for text in mine if _begins(text, AT_TIRES)),
         at_brakes=tuple(text for text in mine if _begins(text, AT_BRAKES)),
     )
@@ -178,7 +189,23 @@ def _counts(given: Given) -> Table:
             alone = len(given.appraised) == 1
             value = given.results.figure(f"choice/vehicles/0/{key}", unit) if alone else "of each vehicle"
             rows.append(Row((AIMS[name], value, f"{rate / one:g} per {unit}")))
-    return Table("What counts", columns("quantity", "comes to", "counts"), tuple(rows))
+    if aim is not None:
+        rows.append(Row(("the aim, less is better", given.results.figure("choice/aim/value", "1"), ""), marked=True))
+    return Table("What counts", columns("quantity", "#comes to", "counts"), tuple(rows), _counts_note(given))
+
+
+def _counts_note(given: Given) -> str:
+    """What the quantities are of, and how they make up the aim."""
+    told = []
+    if len(given.appraised) > 1:
+        told.append("Quantities are means over the vehicles built.")
+    over = over_words(given, 0) if len(given.appraised) == 1 else ""
+    if over:
+        told.append(f"What counts is {over}; other figures of this sheet are those of the vehicle as stated.")
+    if given.choice.get("aim") is not None:
+        last = " of the last stage" if given.choice.get("stages") else ""
+        told.append(f"The aim{last} is the sum of each quantity times what it counts, a number without unit.")
+    return " ".join(told)
 
 
 def _terms(given: Given, terms: Mapping[str, Any], path: str, before: str) -> list[Row]:
@@ -187,28 +214,6 @@ def _terms(given: Given, terms: Mapping[str, Any], path: str, before: str) -> li
         value = given.results.figure(f"{path}/{name}/value", term["unit"])
         rows.append(Row((f"{before}{AIMS[name]}", value, f"{term['rate']:g} per {term['unit']}")))
     return rows
-
-
-def _conditions(given: Given, number: int) -> Table | None:
-    """The same packages in each condition of the vehicle."""
-    found = given.choice["vehicles"][number].get("conditions")
-    if not found:
-        return None
-    path = f"choice/vehicles/{number}/conditions/each"
-    rows = [
-        Row(
-            (
-                one["name"],
-                given.results.figure(f"{path}/{at}/rolling_loss_wh_per_km", "Wh/km"),
-                given.results.figure(f"{path}/{at}/energy_wh_per_km", "Wh/km"),
-                given.results.figure(f"{path}/{at}/range_km", "km"),
-                "none" if not one["limits_not_met"] else str(one["limits_not_met"]),
-            )
-        )
-        for at, one in enumerate(found["each"])
-    ]
-    heads = columns("condition", "#rolling loss", "#energy", "#range", "limits missed")
-    return Table("The same packages in each condition", heads, tuple(rows))
 
 
 def failures(made: Contents) -> list[str]:

@@ -102,7 +102,7 @@ def _changed(family: str, changes: Sequence[Mapping[str, Any]]) -> str:
     roles = [role for role, name in PACKAGE_PARTS.items() if name == family]
     mine = [part_change_words(one) for one in changes if one["part"] in roles]
     rest = len(changes) - len(mine)
-    more = f" ({rest} other changes go with it)" if rest else ""
+    more = f" ({rest} other change{'s go' if rest > 1 else ' goes'} with it)" if rest else ""
     return f"{', '.join(mine) or 'other parts'}{more}"
 
 

@@ -57,7 +57,7 @@ _WHEEL = (
     ("wheel torque the hub is rated for", "hub_torque_n_m", "N m"),
     ("wheel torque at which the first spoke goes slack", "first_slack_torque_n_m", "N m"),
     ("axle diameter", "axle_diameter_mm", "mm"),
-    ("width of the hub: between the fork ends, or of a disc wheel's hub", "hub_width_mm", "mm"),
+    ("width of the hub, between the fork ends of a spoked wheel", "hub_width_mm", "mm"),
     ("flange from the middle of the rim, left", "flange_offset_left_mm", "mm"),
     ("flange from the middle of the rim, right", "flange_offset_right_mm", "mm"),
     ("middle of the disc wheel's rim, outward from the stud face", "disc_wheel_offset_mm", "mm"),

@@ -12,8 +12,9 @@ from configopt.catalog.records import Position
 from configopt.sheet.drawing import Lettering, WheelDrawing, least_reduction, wheel_drawing
 from configopt.sheet.figures import NOT_HERE, Results, Shown, figure_text, shown
 from configopt.sheet.given import Given
+from configopt.sheet.holding import missed_by
 from configopt.sheet.tables import Beside, Cell, Row, Table, columns
-from configopt.sheet.wheel_shape import WheelShape, wheel_shape
+from configopt.sheet.wheel_shape import SAME, WheelShape, wheel_shape
 from configopt.sheet.words import PARTS, joined
 
 #: What is compared with today: words, key, unit (empty: the currency).
@@ -75,9 +76,11 @@ def decision(given: Given, number: int) -> Decision:
         keys.append(Key(words, results.figure(f"{base}/{key}", unit or currency), change, today))
     fails: tuple[str, ...] = ()
     if compared is not None:
-        theirs = compared["baseline"]
-        missed = joined([text.replace("_", " ") for text in theirs["limits_not_met"]])
-        fails = (*([f"misses {missed}"] if missed else ()), *(f"does not fit, {text}" for text in theirs["misfits"]))
+        before = results.documents["today"]["vehicles"][number]
+        fails = (
+            *(f"misses a limit, {text}" for text in missed_by(before)),
+            *(f"does not fit, {text}" for text in compared["baseline"]["misfits"]),
+        )
     return Decision(
         keys=tuple(keys),
         parts=_parts(given, number, entry),
@@ -170,11 +173,12 @@ def _drawings(results: Results, number: int, entry: Mapping[str, Any], one: Vehi
 def _caption(position: str, shape: WheelShape, reduction: float) -> str:
     """What a drawing shows and what in it is an estimate."""
     scale = f"{position.capitalize()} wheel to scale 1:{reduction:g}"
-    if shape.rotor_diameter is None:
+    if shape.rotor_on_axle:
         return (
             f"{scale}, from inside and cut through the axle. Outlines of tire and rim are simplified; the body of the "
-            "hub is an estimate, because the catalogs do not state it. The rotor sits on the solid axle, away from the "
-            "wheel, and is not drawn."
+            "hub and the caliper's room are estimates, because the catalogs do not state them. The rotor sits on the "
+            "solid axle, away from the wheel: the side view shows it, the section does not, for where along the axle "
+            "is not known."
         )
     return (
         f"{scale}, from the rotor's side and cut through the axle. Outlines of tire and rim are simplified; the "
@@ -205,12 +209,16 @@ def _lettering(
         hub_width=shown(shape.hub_width, "mm"),
         parts=words,
         workshop=_workshop(results, path, package, one, position),
-        today="" if today is None else _todays(shape),
+        today="" if today is None else _todays(shape, today),
     )
 
 
-def _todays(shape: WheelShape) -> str:
-    return "today's tire and rim" if shape.rotor_diameter is None else "today's tire, rim and rotor"
+def _todays(shape: WheelShape, today: WheelShape) -> str:
+    """What is drawn dashed: what has another size today."""
+    rim = abs(shape.rim_edge - today.rim_edge) > SAME
+    rotor = abs(shape.rotor_diameter - today.rotor_diameter) > SAME
+    drawn = [("tire", not shape.same_tire(today)), ("rim", rim), ("rotor", rotor)]
+    return f"today's {joined([name for name, differs in drawn if differs])}"
 
 
 def _numbered(
@@ -233,12 +241,10 @@ def _numbered(
         found["hub"] = f"hub {hub.name}, flanges {_mm(spoking.left_offset)} left and {_mm(spoking.right_offset)} right"
     else:
         found["hub"] = f"hub {hub.name}, studs {hub.studs}"
-    if shape.rotor_diameter is not None:
-        rotor = brake.rotor
-        found["rotor"] = (
-            f"rotor {rotor.name}, {_mm(shape.rotor_diameter)} x {_mm(shape.rotor_thickness)}, {rotor.pattern}"
-        )
-        found["caliper"] = f"room for caliper {brake.caliper.name} ({brake.caliper.mount}), an estimate"
+    seat = ", on the solid axle" if shape.rotor_on_axle else ""
+    size = f"{_mm(shape.rotor_diameter)} x {_mm(shape.rotor_thickness)}, {brake.rotor.pattern}"
+    found["rotor"] = f"rotor {brake.rotor.name}, {size}{seat}"
+    found["caliper"] = f"room for caliper {brake.caliper.name} ({brake.caliper.mount}), an estimate"
     found["frame"] = f"room in the frame, {_mm(shape.frame_diameter)} x {_mm(shape.frame_width)}"
     return found
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from configopt.sheet.contents_cautions import rated_at
-from configopt.sheet.figures import NOT_HERE, Results, Shown, figure_text, shown
+from configopt.sheet.figures import NOT_HERE, Results, figure_text, shown
 from configopt.sheet.given import Given
 from configopt.sheet.tables import Cell, Row, Table, columns
 from configopt.sheet.words import CAUSES, asked_words, chance_words, limit_words, verdict_words
@@ -140,7 +140,12 @@ def _energy(results: Results, number: int, entry: Mapping[str, Any]) -> Table:
         whole += [results.figure(f"{base}/terrains/{at}/energy_wh_per_km", "Wh/km") for at in range(len(names))]
         rows.append(Row(("today, from the battery", *whole)))
     heads = columns("cause", "#all, by their shares", *(f"#{name}" for name in names))
-    return Table("Energy of a kilometre by cause", heads, tuple(rows), _spread_words(entry))
+    return Table(f"Energy of a kilometre by cause{_as_stated(entry)}", heads, tuple(rows), _spread_words(entry))
+
+
+def _as_stated(entry: Mapping[str, Any]) -> str:
+    """For captions: figures that are not those of every condition."""
+    return ", the vehicle as stated" if entry.get("conditions") else ""
 
 
 def _spread_words(entry: Mapping[str, Any]) -> str:
@@ -168,7 +173,7 @@ def _figures(given: Given, number: int, entry: Mapping[str, Any]) -> Table:
         # The direction that leaves least.
         hardest = min(mine, key=lambda leg: float(leg.reserve[0]))
         need.append(shown(float(hardest.need[0]), "N"))
-        over.append(_margin_of(results, number, entry, "thrust_reserve", name) or shown(float(hardest.reserve[0]), "1"))
+        over.append(shown(float(hardest.reserve[0]), "1"))
     rows += [Row(("thrust needed", *need)), Row(("thrust the ground gives, over the need", *over))]
     for words, key, unit in _TERRAIN:
         if all(row[key] is None for row in entry["terrains"]):
@@ -181,14 +186,7 @@ def _figures(given: Given, number: int, entry: Mapping[str, Any]) -> Table:
     ends = [row["climb_limited_by"] or "not reached" for row in entry["terrains"]]
     rows.append(Row(("what ends the climb", *ends)))
     note = f"{NOT_HERE}: does not apply there. Ratios have no unit; 1 is the border."
-    return Table("On each terrain", columns("", *(f"#{name}" for name in names)), tuple(rows), note)
-
-
-def _margin_of(results: Results, number: int, entry: Mapping[str, Any], limit: str, terrain: str) -> Shown | None:
-    for at, margin in enumerate(entry["margins"]):
-        if margin["limit"] == limit and margin["terrain"] == terrain:
-            return results.figure(f"choice/vehicles/{number}/margins/{at}/value", margin["unit"])
-    return None
+    return Table(f"On each terrain{_as_stated(entry)}", columns("", *(f"#{name}" for name in names)), tuple(rows), note)
 
 
 def _margins(given: Given, number: int, entry: Mapping[str, Any], count: int | None = None) -> Table:

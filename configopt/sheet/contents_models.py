@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from configopt.appraisal.assumptions import RANGES
 from configopt.appraisal.explanation import explain_figures
+from configopt.appraisal.model_record import Cited
 from configopt.appraisal.models import MODELS
 from configopt.appraisal.vehicle import POSITIONS
 from configopt.catalog.catalog import Catalog
@@ -16,6 +17,7 @@ from configopt.scenario.records import PackageRecord
 from configopt.sheet.figures import NOT_HERE
 from configopt.sheet.given import Given
 from configopt.sheet.tables import Row, Table, columns
+from configopt.sheet.works import Works
 
 _ESTIMATED = "estimated"
 
@@ -41,15 +43,15 @@ def behind(given: Given) -> Behind:
     """What stands behind the sheet."""
     used = list(dict.fromkeys(row.model for one in given.appraised for row in explain_figures(one)))
     keys = [key for key in MODELS if key in used]
-    works: list[str] = []
+    works = Works()
+    for key in keys:
+        for cited in MODELS[key].sources:
+            works.add(*_work(cited))
+    for text in _surface_works(given):
+        works.add(text)
     rows = []
     for key in keys:
         model = MODELS[key]
-        numbers = []
-        for cited in model.sources:
-            if cited.text not in works:
-                works.append(cited.text)
-            numbers.append(str(works.index(cited.text) + 1))
         rows.append(
             Row(
                 (
@@ -58,22 +60,19 @@ def behind(given: Given) -> Behind:
                     model.validity,
                     model.estimates or "none of its own",
                     model.not_modelled or "nothing named",
-                    ", ".join(numbers),
+                    ", ".join(dict.fromkeys(works.label(*_work(cited)) for cited in model.sources)),
                 )
             )
         )
-    for text in _surface_works(given):
-        if text not in works:
-            works.append(text)
     parts, estimated = _sources(given, works)
     return Behind(
         models=Table(
             "Models in use",
             columns("gives", "formula", "valid for", "estimates in it", "left out of it", "sources"),
             tuple(rows),
-            "The numbers are those of the list of sources.",
+            "The numbers are those of the list of sources, the letters places in a work.",
         ),
-        bibliography=tuple(works),
+        bibliography=works.texts(),
         parts=parts,
         estimated=estimated,
         assumed=_assumed(given, keys),
@@ -82,6 +81,11 @@ def behind(given: Given) -> Behind:
         choice_file=choice_text(given),
         commands=_commands(given),
     )
+
+
+def _work(cited: Cited) -> tuple[str, str]:
+    """The work of a source, and the place in it; an own derivation is a work without places."""
+    return (cited.where, "") if cited.key is None else (cite(cited.key), cited.where)
 
 
 def _surface_works(given: Given) -> list[str]:
@@ -97,7 +101,7 @@ def _surfaces(given: Given) -> set[str]:
     return ridden | {descent.surface for vehicle in vehicles for descent in vehicle.descents}
 
 
-def _sources(given: Given, works: Sequence[str]) -> tuple[Table, tuple[str, ...]]:
+def _sources(given: Given, works: Works) -> tuple[Table, tuple[str, ...]]:
     """Where the figures of parts and surfaces come from, and which of them are estimates."""
     catalog = given.case.catalog
     known = {source.id: source for source in catalog.sources}
@@ -105,7 +109,7 @@ def _sources(given: Given, works: Sequence[str]) -> tuple[Table, tuple[str, ...]
     for record in _records(given, catalog):
         source = known[record.source]
         elsewhere = [f"{name.replace('_', ' ')}: {known[key].title}" for name, key in record.figure_sources.items()]
-        cited = dict.fromkeys(str(works.index(cite(key)) + 1) for key in getattr(record, "references", ()))
+        cited = dict.fromkeys(works.label(cite(key)) for key in getattr(record, "references", ()))
         numbers = ", ".join(cited) or NOT_HERE
         told = "; ".join(elsewhere) or "all from there"
         rows.append(Row((record.id, source.title, source.grade, source.date, told, numbers)))

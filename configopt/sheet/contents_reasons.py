@@ -8,6 +8,7 @@ from typing import Any
 
 from configopt.sheet.figures import NOT_HERE, figure_text
 from configopt.sheet.given import Given
+from configopt.sheet.holding import missed_by
 from configopt.sheet.tables import Beside, Row, Table, columns
 from configopt.sheet.words import (
     RISKY,
@@ -132,8 +133,8 @@ def _runners_up(given: Given, rows: list[Mapping[str, Any]]) -> Table:
                     )
                 )
             )
-    heads = columns("instead of", "it would be", "#the aim", "which changes")
-    return Table("Choices that differ in one part", heads, tuple(made))
+    heads = columns("instead of", "it would be", "#change of the aim", "which changes")
+    return Table("Choices that differ in one part", heads, tuple(made), _aim_note(given))
 
 
 def _losing(given: Given, rows: list[Mapping[str, Any]]) -> Table:
@@ -146,8 +147,16 @@ def _losing(given: Given, rows: list[Mapping[str, Any]]) -> Table:
             loss = given.results.figure(f"explanation/losing/{at}/instead/loss", "1", sign=True)
             cells = (loss, change_words(best["change"], currency), differing_words(best["parts"]))
         made.append(Row((f"{row['part']} ({joined(row['positions'])})", *cells)))
-    heads = columns("without", "#the aim", "which changes", "the best that is left")
-    return Table("If a part could not be had", heads, tuple(made))
+    heads = columns("without", "#change of the aim", "which changes", "the best that is left")
+    return Table("If a part could not be had", heads, tuple(made), _aim_note(given))
+
+
+def _aim_note(given: Given) -> str:
+    """What the aim comes to, so that its changes can be judged."""
+    told = given.result("explanation")
+    if told is None or told["choice"] is None:
+        return ""
+    return f"The aim of the choice is {figure_text(told['choice']['aim'], '1')}; it has no unit, and less is better."
 
 
 def _flips(given: Given, flips: Mapping[str, Any]) -> Table:
@@ -191,14 +200,14 @@ def _rejected(given: Given) -> tuple[str, ...]:
     found = []
     several = len(given.choice["vehicles"]) > 1
     currency = given.case.scenario.currency
-    for entry in given.choice["vehicles"]:
+    for entry, before in zip(given.choice["vehicles"], given.results.documents["today"]["vehicles"], strict=True):
         compared = entry["against_baseline"]
         if compared is None:
             continue
-        fails = [text.replace("_", " ") for text in compared["baseline"]["limits_not_met"]]
-        fails += compared["baseline"]["misfits"]
+        fails = [f"they miss {text}" for text in missed_by(before)]
+        fails += [f"they do not fit, {text}" for text in compared["baseline"]["misfits"]]
         whose = f"Today's packages of {entry['name']}" if several else "Today's packages"
-        against = f"they miss: {'; '.join(fails)}" if fails else "they meet every limit"
+        against = "; ".join(fails) or "they meet every limit"
         found.append(f"{whose}: {against}. The choice changes {change_words(compared, currency)}.")
     listed = given.result("shortlist")
     for one in () if listed is None else listed["candidates"]:

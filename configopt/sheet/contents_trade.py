@@ -10,7 +10,7 @@ from configopt.appraisal.vehicle import POSITIONS
 from configopt.sheet.figures import Shown, figure_text
 from configopt.sheet.given import Given, same_packages
 from configopt.sheet.tables import Cell, Row, Table, columns
-from configopt.sheet.words import AIMS, limit_words, side_words
+from configopt.sheet.words import AIMS, PARTS, differing_words, limit_words, side_words
 
 _TRADE = {
     "complete": "Proven complete: any other choice in these catalogs is beaten by one of these, or equal to it.",
@@ -31,6 +31,8 @@ _SHORT = {
 }
 
 
+#: Figures of a point beside its aims: words, key, unit (empty: the currency).
+_OTHERS = (("energy", "energy_wh_per_km", "Wh/km"), ("range", "range_km", "km"), ("cost", "cost", ""))
 #: What a candidate is best at, as far as it is named.
 _LABELS = 4
 
@@ -41,6 +43,8 @@ class Trade:
 
     proof: str
     points: Table
+    parts: Table
+    """What to buy for a point: its parts that are not those of the decision."""
 
 
 @dataclass(frozen=True)
@@ -49,6 +53,8 @@ class Candidates:
 
     proof: str
     candidates: Table
+    parts: Table
+    """What to buy for a candidate: its parts that are not those of the decision."""
     rides: Table
     remarks: tuple[str, ...]
 
@@ -60,22 +66,25 @@ def trade(given: Given) -> Trade | None:
         return None
     results, aims = given.results, payload["aims"]
     currency = given.case.scenario.currency
+    # What is an aim stands among the aims.
+    named = {aim["name"] for aim in aims}
+    others = [row for row in _OTHERS if row[0] not in named]
     rows = []
     for at, point in enumerate(payload["points"]):
         path, vehicle = f"tradeoff/points/{at}", point["vehicles"][0]
         cells: list[Cell] = [results.figure(f"{path}/values/{aim['name']}", _unit(aim, currency)) for aim in aims]
-        others = (("energy_wh_per_km", "Wh/km"), ("range_km", "km"), ("cost", currency))
-        cells += [results.figure(f"{path}/vehicles/0/{key}", unit) for key, unit in others]
+        cells += [results.figure(f"{path}/vehicles/0/{key}", unit or currency) for _, key, unit in others]
         cells += [_tire(vehicle, position) for position in POSITIONS]
         here = same_packages(given.choice["vehicles"][0], vehicle["packages"])
         told = [*(["best by the rates"] if point["best_by_rates"] else []), *(["the decision"] if here else [])]
         rows.append(Row((", ".join([str(point["number"]), *told]), *cells), marked=here))
     heads = columns(
-        "point", *(f"#{AIMS.get(aim['name'], aim['name'])}" for aim in aims), "#energy", "#range", "#cost",
+        "point", *(f"#{AIMS.get(aim['name'], aim['name'])}" for aim in aims), *(f"#{name}" for name, _, _ in others),
         "front tire", "rear tire",
     )  # fmt: skip
     caption = TRADE_CAPTIONS.get(payload["status"], TRADE_CAPTIONS["partial"])
-    return Trade(_proof(given, "tradeoff", _TRADE[payload["status"]]), Table(caption, heads, tuple(rows)))
+    parts = _parts(given, "point", payload["points"])
+    return Trade(_proof(given, "tradeoff", _TRADE[payload["status"]]), Table(caption, heads, tuple(rows)), parts)
 
 
 def _proof(given: Given, name: str, words: str) -> str:
@@ -123,7 +132,36 @@ def short_list(given: Given) -> Candidates | None:
     loss = figure_text(payload["within_percent"], "%")
     table = Table("Candidates worth buying and riding", heads, tuple(rows))
     proof = _proof(given, "shortlist", _SHORT[payload["status"]].format(loss=loss))
-    return Candidates(proof, table, _rides(given, payload), tuple(payload["remarks"]))
+    return Candidates(
+        proof,
+        table,
+        _parts(given, "candidate", payload["candidates"]),
+        _rides(given, payload),
+        tuple(payload["remarks"]),
+    )
+
+
+def _parts(given: Given, what: str, found: Sequence[Mapping[str, Any]]) -> Table:
+    """Every part of points or candidates that is not the decision's."""
+    mine = given.choice["vehicles"][0]
+    rows = []
+    for one in found:
+        theirs = one["vehicles"][0]
+        cells = [differing_words(_changes(mine, theirs, position), most=None) for position in POSITIONS]
+        drive = "the same" if mine["final_drive"] == theirs["final_drive"] else str(theirs["final_drive"])
+        rows.append(Row((str(one["number"]), *cells, drive)))
+    heads = columns(what, "front", "rear", "final drive")
+    return Table(f"Parts of the {what}s that are not those of the decision", heads, tuple(rows))
+
+
+def _changes(mine: Mapping[str, Any], theirs: Mapping[str, Any], position: str) -> list[dict[str, Any]]:
+    (first,) = (row for row in mine["packages"] if row["position"] == position)
+    (second,) = (row for row in theirs["packages"] if row["position"] == position)
+    return [
+        {"position": "", "part": key, "second": second[key]}
+        for key in (*PARTS, "rim_locks")
+        if first[key] != second[key]
+    ]
 
 
 def _best_at(labels: Sequence[str]) -> str:

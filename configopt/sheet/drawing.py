@@ -140,7 +140,7 @@ def _layout(shape: WheelShape, today: WheelShape | None, reduction: float) -> _L
         half = 0.5 * max(one.frame_width, one.tire_width)
         left = min(left, -half, one.hub_middle - 0.5 * one.hub_width)
         right = max(right, half, one.hub_middle + 0.5 * one.hub_width)
-    if shape.rotor_diameter is not None:
+    if not shape.rotor_on_axle:
         left = min(left, shape.caliper_sides[0])
     taken = _LEFT + (tallest + right - left) / reduction + 3.0 * _GAP + _COLUMN + _RIGHT
     spare = WIDTH - taken
@@ -237,4 +237,6 @@ def _svg(paper: Paper, lettering: Lettering, height: float, name: str) -> str:
     head = f'<svg class="drawing" role="img" aria-labelledby="{names}" {size} font-size="{n(LETTER)}">'
     title = f'<title id="{name}-title">{escape(lettering.title)}</title>'
     description = f'<desc id="{name}-description">{escape(lettering.description)}</desc>'
-    return "\n".join([head, title, description, *paper.marks, "</svg>"])
+    # Lettering stands over all lines, which leave room around it.
+    marks = sorted(paper.marks, key=lambda mark: mark.startswith("<text"))
+    return "\n".join([head, title, description, *marks, "</svg>"])

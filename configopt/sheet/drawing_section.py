@@ -151,7 +151,8 @@ def _disc(view: _Half, shape: WheelShape) -> None:
 
 
 def _rotor(view: _Half, shape: WheelShape, *, with_caliper: bool) -> None:
-    if shape.rotor_diameter is None:
+    if shape.rotor_on_axle:
+        # Where along the axle it sits is not known.
         return
     radius, half = 0.5 * shape.rotor_diameter, 0.5 * shape.rotor_thickness
     at, bolts = shape.rotor_offset, 0.5 * shape.rotor_bolts[1]
@@ -178,7 +179,7 @@ def _hub(view: _Half, shape: WheelShape) -> None:
         circle = 0.5 * (shape.studs[1] if shape.studs else 110.0)
         view.box(shape.stud_face - 6.0, shape.stud_face, shell, circle + 9.0, "metal", "flange section")
         view.box(middle - 0.4 * shape.hub_width, shape.stud_face, axle, shell, "metal")
-    if shape.rotor_diameter is not None:
+    if not shape.rotor_on_axle:
         # The rotor's seat.
         low, high = sorted((shape.rotor_offset, -shape.spoking.left_offset if shape.spoking else shape.stud_face))
         view.box(low, high, axle, max(0.5 * shape.rotor_bolts[1] - 5.0, axle + 4.0), "metal")

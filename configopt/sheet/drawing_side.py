@@ -63,7 +63,7 @@ def outline_of_today(paper: Paper, today: WheelShape, shape: WheelShape, *, cent
         ("rim", today.rim_edge, shape.rim_edge),
         ("rotor", today.rotor_diameter, shape.rotor_diameter),
     ):
-        if diameter is not None and (now is None or abs(diameter - now) > SAME):
+        if abs(diameter - now) > SAME:
             paper.circle(centre, 0.5 * diameter * scale, "today", f"today's {name}")
 
 
@@ -96,8 +96,6 @@ def _studs(paper: Paper, shape: WheelShape, centre: Point, scale: float) -> None
 
 
 def _rotor(paper: Paper, shape: WheelShape, centre: Point, scale: float) -> None:
-    if shape.rotor_diameter is None:
-        return
     rotor = 0.5 * shape.rotor_diameter
     track = rotor - shape.track_height
     bolts, circle = shape.rotor_bolts
@@ -142,8 +140,8 @@ def side_labels(shape: WheelShape, numbers: Mapping[str, int], *, centre: Point,
         "frame": (shape.frame_diameter, _FRAME_AT),
         "tire": (shape.tire_diameter - shape.lug_depth, _TIRE_AT),
         "rim": (0.5 * (shape.rim_edge + shape.well_diameter), _RIM_AT),
-        "caliper": (None if rotor is None else rotor + CALIPER_ROOM, _CALIPER_AT),
-        "rotor": (None if rotor is None else rotor - shape.track_height, -8.0),
+        "caliper": (rotor + CALIPER_ROOM, _CALIPER_AT),
+        "rotor": (rotor - shape.track_height, -8.0),
         "spokes": (None if flange is None else 0.75 * shape.well_diameter, -16.0),
         "hub": (flange if studs is None else studs, -40.0),
     }

@@ -105,9 +105,8 @@ def _side(space: object, shape: WheelShape, at: tuple[float, float], loaded_radi
         circles += [("HUB", shape.spoking.left_circle), ("HUB", shape.spoking.right_circle)]
     if shape.studs is not None:
         circles.append(("HUB", shape.studs[1]))
-    if shape.rotor_diameter is not None:
-        circles += [("ROTOR", shape.rotor_diameter), ("ROTOR", shape.rotor_bolts[1])]
-        circles.append(("CALIPER_ESTIMATE", shape.rotor_diameter + 2.0 * CALIPER_ROOM))
+    circles += [("ROTOR", shape.rotor_diameter), ("ROTOR", shape.rotor_bolts[1])]
+    circles.append(("CALIPER_ESTIMATE", shape.rotor_diameter + 2.0 * CALIPER_ROOM))
     for layer, diameter in circles:
         space.add_circle(at, 0.5 * diameter, dxfattribs={"layer": layer})  # type: ignore[attr-defined]
     ground, half = at[1] - loaded_radius, 0.6 * shape.tire_diameter
@@ -142,7 +141,7 @@ def _section(space: object, shape: WheelShape, at: tuple[float, float]) -> None:
         0.0,
         0.5 * shape.axle,
     )
-    if shape.rotor_diameter is not None:
+    if not shape.rotor_on_axle:
         rotor, thick = 0.5 * shape.rotor_diameter, 0.5 * shape.rotor_thickness
         offset = shape.rotor_offset
         box("ROTOR_PLACE_ESTIMATE", offset - thick, offset + thick, 0.5 * shape.rotor_bolts[1], rotor)

@@ -8,6 +8,7 @@ from typing import Any
 
 from configopt.appraisal.one_vehicle import VehicleAppraisal
 from configopt.appraisal.report import report
+from configopt.learning.verdicts import VerdictTable
 from configopt.scenario.case import Case
 from configopt.sheet.figures import Results
 
@@ -38,6 +39,8 @@ class Given:
     """The vehicle that the case was narrowed to; ``None`` where the scenario is taken as it is."""
     before: Mapping[str, str] = field(default_factory=dict)
     """Files of the further results that were made before, by name of the result."""
+    verdicts: VerdictTable | None = None
+    """What riders said, where the scenario names a table."""
 
     @property
     def choice(self) -> Payload:

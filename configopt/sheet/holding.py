@@ -1,7 +1,7 @@
-"""Whether results that were made before still hold: what they state is computed again and set beside it.
+"""Whether results that were made before still hold: the same question, and the same figures when computed again.
 
-A result holds neither its scenario nor a fingerprint of it.  So the rates, the figures and the limits that it does
-state are compared, and what cannot be compared is not called proven.
+A result holds the hashes of its scenario and its catalogs, so whether it answers this question is known.  Its figures
+are computed again all the same: another version of the program may find others.
 """
 
 from __future__ import annotations
@@ -11,15 +11,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from configopt.appraisal.appraise import appraise
-from configopt.appraisal.one_vehicle import appraise_record
-from configopt.appraisal.vehicle import VehicleModel
-from configopt.choice.result import AIM_UNITS
-from configopt.choice.weights import AIMS
+from configopt.appraisal.appraise import appraise, scenario_sha256
 from configopt.decisions.choice_file import crossings_of
 from configopt.errors import ConfigoptError, UsageError
-from configopt.quantities import to_unit
-from configopt.reasons.telling import aim_of
 from configopt.scenario.case import Case
 from configopt.scenario.records import PackageRecord, VehicleChoiceRecord
 from configopt.sheet.figures import figure_text
@@ -44,9 +38,13 @@ def missed_limits(payload: Payload) -> tuple[str, ...]:
     ----------
     payload : JSON of a choice or an appraisal
     """
+    return tuple(f"{entry['name']}: {text}" for entry in payload["vehicles"] for text in missed_by(entry))
+
+
+def missed_by(entry: Payload) -> tuple[str, ...]:
+    """Limits that the packages of one vehicle of a result miss, in words."""
     return tuple(
-        f"{entry['name']}: {limit_words(row)}: {figure_text(row['value'], row['unit'])} ({asked_words(row)})"
-        for entry in payload["vehicles"]
+        f"{limit_words(row)}: {figure_text(row['value'], row['unit'])} ({asked_words(row)})"
         for row in entry["margins"]
         if not row["met"]
     )
@@ -71,9 +69,8 @@ def recorded_words(case: Case, file: Payload, payload: Payload) -> str:
     changed = list(_changes(case, file, made, payload))
     if not changed:
         return (
-            f"When they were recorded they were {proven}, which have not changed since; exchange rates, limits and "
-            "figures computed again are those recorded. Which final drives and parts the scenario offered then, the "
-            "file does not hold."
+            f"When they were recorded they were {proven}, and neither catalogs nor scenario have changed since; the "
+            "figures computed again are those recorded."
         )
     return f"Whether they are the best is not known: since they were recorded, {'; '.join(changed)}."
 
@@ -86,8 +83,10 @@ def _changes(case: Case, file: Payload, made: Payload, payload: Payload) -> Iter
     theirs = {entry.get("name"): entry for entry in file.get("vehicles") or () if isinstance(entry, Mapping)}
     if set(theirs) != {entry["name"] for entry in payload["vehicles"]}:
         yield "the vehicles are others: they were chosen together"
-    if not _same(_rates_of_file(file), _rates(case), rel=1e-9):
-        yield "the exchange rates have changed"
+    elif made.get("scenario_sha256") is None:
+        yield "the scenario may have changed, for the file holds no hash of it"
+    elif made["scenario_sha256"] != scenario_sha256(case):
+        yield "the scenario has changed"
     differ: list[str] = []
     for entry in payload["vehicles"]:
         differ += _differences(theirs.get(entry["name"], {}), entry)
@@ -99,43 +98,22 @@ def _changes(case: Case, file: Payload, made: Payload, payload: Payload) -> Iter
         yield "something does not fit"
 
 
-def _rates_of_file(file: Payload) -> list[Payload]:
-    """Rates by aim, stage by stage, as a choice states them."""
-    stages = file.get("stages") or [file.get("aim") or {}]
-    return [
-        {"give_up": stage.get("give_up", 0.0), **{name: term.get("rate") for name, term in stage["terms"].items()}}
-        if isinstance(stage.get("terms"), Mapping)
-        else {}
-        for stage in stages
-    ]
-
-
-def _rates(case: Case) -> list[Payload]:
-    aims = case.scenario.aims
-    if aims.in_order:
-        return [{"give_up": stage.give_up, **rates_per_unit(stage.own_rates)} for stage in aims.in_order]
-    return [{"give_up": 0.0, **rates_per_unit(aims.own_rates)}]
-
-
-def rates_per_unit(rates: Mapping[str, float]) -> dict[str, float]:
-    """Rates above zero by aim, per unit as results state them."""
-    return {
-        name: rate / (1.0 if AIM_UNITS.get(name) is None else float(to_unit(1.0, str(AIM_UNITS[name]))))
-        for name, rate in rates.items()
-        if rate
-    }
-
-
 def require_same(case: Case, data: Payload, path: Path) -> None:
-    """Refuse a trade-off, short list or explanation of another question.
-
-    Its rates, its figures and the limits it names are computed again for the scenario's one vehicle.
+    """Refuse a trade-off, short list or explanation of another question, or whose figures are no longer the same.
 
     Raises
     ------
     UsageError
         What differs, or that the file cannot be read.
     """
+    made = data.get("made_with")
+    if not isinstance(made, Mapping):
+        raise UsageError(f"{path} does not say what it was made with: make it again")
+    if made.get("catalogs_sha256") != case.catalog.sha256:
+        raise UsageError(f"{path} was made with other catalogs: make it again")
+    if made.get("scenario_sha256") != scenario_sha256(case):
+        why = "the scenario has changed since" if "scenario_sha256" in made else "it holds no hash of its scenario"
+        raise UsageError(f"{path} is not known to answer this question: {why}; make it again")
     try:
         wrong = next(_not_the_same(case, data), "")
     except (KeyError, TypeError, ValueError, AttributeError, StopIteration) as error:
@@ -143,61 +121,34 @@ def require_same(case: Case, data: Payload, path: Path) -> None:
     except ConfigoptError as error:
         raise UsageError(f"{path} cannot be computed again ({error}): make it again") from None
     if wrong:
-        raise UsageError(f"{path} answers another question: {wrong}; make it again")
+        raise UsageError(f"{path} does not hold here: {wrong}; make it again")
 
 
 def _not_the_same(case: Case, data: Payload) -> Iterator[str]:
-    now = rates_per_unit(case.scenario.aims.rates)
-    # A trade-off may weigh further aims than those that count; one without rate has none.
-    stated = {row["name"]: row["rate"] for row in data.get("aims") or () if row["rate"]}
-    if data["schema"] == "configopt/tradeoff/1" and any(
-        not _same(rate, now.get(name), rel=1e-9) for name, rate in stated.items()
-    ):
-        yield "its exchange rates are others"
-    choices = [*data.get("points", ()), *data.get("candidates", ())]
-    for one in choices:
-        yield from _point(case, one)
+    for one in (*data.get("points", ()), *data.get("candidates", ())):
+        (theirs,) = one["vehicles"]
+        yield from _another_vehicle(case, theirs["name"])
+        mine = _again(case, _record_of(theirs))
+        differ = _differences(theirs, mine, main_only=True)
+        if differ:
+            yield f"other figures come out of choice {one['number']} now ({_named(differ)})"
+        if any(not row["met"] for row in mine["margins"]):
+            yield f"its choice {one['number']} misses a limit"
     told = data.get("choice")
     if told is not None:
-        mine = _again(case, case.vehicle.name, _record_of_parts(told["choice"]))
-        if data.get("vehicle", case.vehicle.name) != case.vehicle.name:
-            yield f"it is of the vehicle {data['vehicle']}, not of {case.vehicle.name}"
+        yield from _another_vehicle(case, data.get("vehicle", case.vehicle.name))
+        mine = _again(case, _record_of_parts(told["choice"]))
         if not _same(told["figures"], {key: mine[key] for key in told["figures"]}):
             yield "the figures of its choice are others"
-        stated = {name: term["rate"] for name, term in told.get("terms", {}).items()}
-        if stated and not _same(stated, now, rel=1e-9):
-            yield "its exchange rates are others"
-        for row in data.get("limits") or ():
-            rows = [one for one in mine["margins"] if (one["limit"], one["terrain"]) == (row["limit"], row["terrain"])]
-            if not any(_same(one["required"], row["required"]) for one in rows):
-                yield f"the limit on {limit_words({**row, 'position': None})} is another"
 
 
-def _point(case: Case, one: Payload) -> Iterator[str]:
-    (theirs,) = one["vehicles"]
-    if theirs["name"] != case.vehicle.name:
-        yield f"it is of the vehicle {theirs['name']}, not of {case.vehicle.name}"
-        return
-    record = _record_of(theirs)
-    mine = _again(case, theirs["name"], record)
-    differ = _differences(theirs, mine, main_only=True)
-    if differ:
-        yield f"other figures come out of choice {one['number']} now ({_named(differ)})"
-    if any(not row["met"] for row in mine["margins"]):
-        yield f"its choice {one['number']} misses a limit"
-    for row in (*theirs.get("tightest", ()), *filter(None, [theirs.get("riskiest")])):
-        found = [other for other in mine["margins"] if _key(other) == _key(row)]
-        if not found or not _same(found[0]["required"], row["required"]):
-            yield f"the limit on {limit_words(row)} is another"
-    if one.get("aim") is not None:
-        rates = {name: case.scenario.aims.rates.get(name, 0.0) for name in AIMS}
-        appraised = appraise_record(VehicleModel(case.vehicle, case.catalog), record)
-        if not _same(one["aim"], aim_of(appraised, rates)):
-            yield "its exchange rates are others"
+def _another_vehicle(case: Case, name: str) -> Iterator[str]:
+    if name != case.vehicle.name:
+        yield f"it is of the vehicle {name}, not of {case.vehicle.name}"
 
 
-def _again(case: Case, name: str, record: VehicleChoiceRecord) -> Payload:
-    found: Payload = appraise(case, [record], [name], explained=False).to_json()["vehicles"][0]
+def _again(case: Case, record: VehicleChoiceRecord) -> Payload:
+    found: Payload = appraise(case, [record], [case.vehicle.name], explained=False).to_json()["vehicles"][0]
     return found
 
 

@@ -18,12 +18,14 @@ from configopt.choice.tradeoff import tradeoff
 from configopt.decisions.choice_file import ChoiceFile, load_choice, records_for
 from configopt.decisions.json_source import load_json
 from configopt.errors import ConfigoptError, ExitCode, UsageError
+from configopt.learning.verdicts import verdicts_of
 from configopt.reasons.explain import explain
 from configopt.scenario.case import Case
 from configopt.scenario.records import VehicleChoiceRecord
 from configopt.sheet.contents import Contents, contents
 from configopt.sheet.given import Given, results_of, same_packages
 from configopt.sheet.holding import recorded_words, require_same
+from configopt.sheet.words import joined
 
 #: Seconds that a further search may take where nobody states a time.
 EACH = 120.0
@@ -37,8 +39,12 @@ FURTHER = {
 }
 WORDS = {"tradeoff": "trade-off", "shortlist": "short list", "explanation": "reasons"}
 _HOW = {"tradeoff": "--tradeoff", "shortlist": "--shortlist", "explanation": "--reasons"}
+#: The reasons are many.
+_WAS = {"tradeoff": "was", "shortlist": "was", "explanation": "were"}
 _NOTHING_FOUND = "stopped before anything was found."
 _DONE = ("complete", "optimal", "infeasible")
+#: What reading an edited result can end in.
+_MALFORMED = (KeyError, IndexError, TypeError, ValueError, AttributeError)
 Payload = Mapping[str, Any]
 Say = Callable[[str], None]
 
@@ -87,7 +93,10 @@ def make_contents(case: Case, order: Order, say: Say | None = None) -> Made:
     """
     began = time.monotonic()
     given = _read_results(case, order.results)
+    verdicts = verdicts_of(case)
     files = {f"scenario {case.path.name}": case.path}
+    if verdicts is not None:
+        files[f"ride verdicts {verdicts.name}"] = Path(verdicts.path)
     code, stopped = ExitCode.DONE, False
     recorded, searched = "", order.packages is None
     if order.packages is not None:
@@ -112,7 +121,7 @@ def make_contents(case: Case, order: Order, say: Say | None = None) -> Made:
     for name, (path, data) in given.items():
         left_out.append(_made_before(name, path))
         if not _finished(data):
-            left_out.append(f"The {WORDS[name]} was stopped before its end: it holds what was found until then.")
+            left_out.append(_cut_short(name))
             code = code or ExitCode.STOPPED_EARLY
     for name in WORDS:
         if name in further:
@@ -126,29 +135,41 @@ def make_contents(case: Case, order: Order, say: Say | None = None) -> Made:
             code = code or ExitCode.STOPPED_EARLY
             # Somebody who stops one search wants the sheet now; one that used up its own time stops no other.
             stopped = stopped or time.monotonic() - here < _OWN_TIME * allowed
-    left_out += _other_choice(payload, further)
     appraised = tuple(
         appraise_record(VehicleModel(vehicle, case.catalog), record)
         for vehicle, record in zip(case.scenario.vehicles, records, strict=True)
     )
     if say is not None:
         say("laying out the sheet")
+    files |= {f"{WORDS[name]} {path.name}": path for name, (path, _) in given.items()}
     hashes = {name: hashlib.sha256(path.read_bytes()).hexdigest() for name, path in files.items()}
     results = results_of(payload, appraised, further)
     before = {name: path.name for name, (path, _) in given.items()}
-    made = Given(
-        case, appraised, results, searched, tuple(left_out), recorded, hashes, vehicle=order.vehicle, before=before
-    )
-    return Made(contents(made), code)
+    try:
+        left_out += _other_choice(payload, further)
+        made = Given(
+            case, appraised, results, searched, tuple(left_out), recorded, hashes, order.vehicle, before, verdicts
+        )
+        return Made(contents(made), code)
+    except _MALFORMED as error:
+        if not given:
+            raise
+        # Results of this program lay out; what somebody edited may lack anything.
+        named = joined([str(path) for path, _ in given.values()])
+        raise UsageError(f"{named}: not as its command writes it ({error!r}); make it again") from error
 
 
 def _made_before(name: str, path: Path) -> str:
     """What is known of a result that was not made just now."""
     return (
-        f"The {WORDS[name]} was made before ({path.name}). Its exchange rates, figures and the limits it names were "
-        "computed again and are the same; it does not hold the other limits nor what the scenario offered then, so "
-        "what it says of its proof is of then."
+        f"The {WORDS[name]} {_WAS[name]} made before ({path.name}), for the same scenario and catalogs. The figures "
+        "were computed again and are the same; what is said of the proof is of then."
     )
+
+
+def _cut_short(name: str) -> str:
+    what = "they hold" if _WAS[name] == "were" else "it holds"
+    return f"The {WORDS[name]} {_WAS[name]} stopped before the end: {what} what was found until then."
 
 
 def _allowed(order: Order, began: float) -> float:
@@ -175,11 +196,12 @@ def _search(
     try:
         found = search[name](case, time_limit=time_limit, threads=order.threads, progress=say).to_json()
     except UsageError as error:
-        return None, f"No {words}: {error}."
+        # The sheet goes to other people: where the scenario lies here is nothing to them.
+        return None, f"No {words}: {str(error).removeprefix(f'{case.path}: ')}."
     if not _finished(found) and name != "explanation" and not found.get("points", found.get("candidates")):
         return None, f"No {words}: {_NOTHING_FOUND}"
     if not _finished(found):
-        return found, f"The {words} was stopped before its end: it holds what was found until then."
+        return found, _cut_short(name)
     return found, ""
 
 
@@ -212,13 +234,13 @@ def _read_results(case: Case, paths: Sequence[Path]) -> dict[str, tuple[Path, Pa
             raise UsageError(f"{path} holds none of these: {kinds}; write one with its command and --format json")
         if data.get("scenario") != case.name:
             raise UsageError(f"{path} is of the scenario {data.get('scenario')}, this one is {case.name}")
-        if data["made_with"]["catalogs_sha256"] != case.catalog.sha256:
-            raise UsageError(f"{path} was made with other catalogs: make it again")
         if len(case.scenario.vehicles) > 1:
             raise UsageError(f"{path} looks at one vehicle, the scenario has several: name one with --vehicle")
         if name in found:
             raise UsageError(f"{path} is a second {WORDS[name]}; name one")
         require_same(case, data, path)
+        if data.get("status") not in (*_DONE, "feasible", "partial", "unknown"):
+            raise UsageError(f"{path} does not say how its search ended: make it again")
         found[name] = path, data
     return found
 

@@ -6,6 +6,9 @@ from dataclasses import dataclass
 
 from configopt.sheet.figures import Shown
 
+#: From so many letters on a cell takes the width of a text.
+LONG = 60
+
 
 @dataclass(frozen=True, slots=True)
 class Beside:
@@ -42,6 +45,12 @@ class Table:
     columns: tuple[Column, ...]
     rows: tuple[Row, ...]
     note: str = ""
+
+    @property
+    def wide(self) -> bool:
+        """Whether it is wider than a small screen may be: more than three columns, or long texts beside two others."""
+        long = any(isinstance(cell, str) and len(cell) > LONG for row in self.rows for cell in row.cells[1:])
+        return len(self.columns) > 3 or (len(self.columns) == 3 and long)
 
     def __post_init__(self) -> None:
         wrong = [row for row in self.rows if len(row.cells) != len(self.columns)]

@@ -60,8 +60,9 @@ class WheelShape:
     """Studs and their circle."""
     stud_face: float
     """Where the studs' face lies; 0 for a spoked wheel."""
-    rotor_diameter: float | None
-    """Nothing where the rotor sits on a solid axle, away from the wheel."""
+    rotor_diameter: float
+    rotor_on_axle: bool
+    """Whether the rotor sits on a solid axle, away from the wheel: then only the side view shows it."""
     rotor_thickness: float
     track_height: float
     rotor_bolts: tuple[int, float]
@@ -86,7 +87,7 @@ class WheelShape:
 
     def same_outlines(self, other: WheelShape) -> bool:
         """Whether tire, rim and rotor of another wheel have the same size."""
-        rotors = (self.rotor_diameter or 0.0, other.rotor_diameter or 0.0)
+        rotors = (self.rotor_diameter, other.rotor_diameter)
         edges = (self.rim_edge, other.rim_edge)
         return self.same_tire(other) and all(abs(one - two) <= SAME for one, two in (rotors, edges))
 
@@ -100,7 +101,7 @@ class WheelShape:
         half = 0.5 * self.rotor_thickness
         end = self.hub_middle - 0.5 * self.hub_width
         left = min(max(self.rotor_offset - CALIPER_SIDE, end), self.rotor_offset - half)
-        if self.spoking is None or self.rotor_diameter is None:
+        if self.spoking is None:
             inside = self.stud_face
         else:
             # The spokes lean inward towards the rim: they are nearest at the lower edge of the room.
@@ -130,7 +131,6 @@ def wheel_shape(package: Package, vehicle: Vehicle) -> WheelShape:
     edge = rim if rim is not None else disc
     assert edge is not None
     face = 0.0 if disc is None else -_mm(disc.offset)
-    on_hub = axle.brake.axle_rotor_pattern is None
     spoking = _spoking(hub, _mm(rim.effective_diameter), wheel.crossings or 0) if rim is not None else None
     thickness = _mm(brake.rotor.thickness)
     if spoking is None:
@@ -153,7 +153,8 @@ def wheel_shape(package: Package, vehicle: Vehicle) -> WheelShape:
         spoking=spoking,
         studs=_circle(hub.studs) if disc is not None and hub.studs is not None else None,
         stud_face=face,
-        rotor_diameter=_mm(brake.rotor.diameter) if on_hub else None,
+        rotor_diameter=_mm(brake.rotor.diameter),
+        rotor_on_axle=axle.brake.axle_rotor_pattern is not None,
         rotor_thickness=thickness,
         track_height=_mm(brake.rotor.track_height),
         rotor_bolts=_circle(brake.rotor.pattern),

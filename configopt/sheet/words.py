@@ -147,11 +147,20 @@ def part_change_words(part: Payload) -> str:
     return " ".join(filter(None, (part["position"], words, told)))
 
 
-def differing_words(parts: Sequence[Payload]) -> str:
-    """All parts that differ; many are counted after the first."""
-    named = [part_change_words(part) for part in parts]
-    if len(named) > _NAMED:
-        named[_NAMED:] = [f"and {len(named) - _NAMED} more"]
+def differing_words(parts: Sequence[Payload], most: int | None = _NAMED) -> str:
+    """All parts that differ; those after the first ``most`` are counted.
+
+    >>> gone = [{"position": "front", "part": "rim_lock", "second": None}]
+    >>> differing_words([*gone, {"position": "front", "part": "rim_locks", "second": 0}])
+    'front rim locks none'
+    """
+    # Where there is no lock any more, their number says nothing.
+    gone = {part["position"] for part in parts if part["part"] == "rim_lock" and part["second"] is None}
+    named = [
+        part_change_words(part) for part in parts if not (part["part"] == "rim_locks" and part["position"] in gone)
+    ]
+    if most is not None and len(named) > most:
+        named[most:] = [f"and {len(named) - most} more"]
     return ", ".join(named) or "the same parts"
 
 

@@ -155,3 +155,10 @@ def test_less_certain_figures_widen_the_interval() -> None:
     _, after = spread_of(wide, key)
     assert after.high - after.low > 1.5 * (before.high - before.low)
     assert INTERVAL == (0.05, 0.95)
+
+
+def test_a_modulus_drawn_below_zero_keeps_a_twentieth_of_its_own() -> None:
+    surface = load(Path(__file__).parents[2] / "scenarios" / "upland-wardens.yaml").catalog.part("surfaces", "wet-peat")
+    drawn = changed(surface, {"soil.frictional_modulus": -1.0, "soil.exponent": 0.0})
+    assert float(drawn.soil.frictional_modulus) == 0.05 * float(surface.soil.frictional_modulus)
+    assert float(drawn.soil.exponent) == 0.25

@@ -26,6 +26,7 @@ def project(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     shutil.copytree(ROOT / "catalogs", tmp_path / "catalogs")
     (tmp_path / "scenarios").mkdir()
     shutil.copy(ROOT / "scenarios" / "upland-wardens.yaml", tmp_path / "scenarios")
+    shutil.copytree(ROOT / "scenarios" / "trials", tmp_path / "scenarios" / "trials")
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("COLUMNS", "80")
     return tmp_path
@@ -216,6 +217,7 @@ _CHOICE: dict[str, Any] = {
         "highs": "1.16.0",
         "pyomo": "6.10.1",
         "catalogs_sha256": "0" * 64,
+        "scenario_sha256": "0" * 64,
         "seconds": 1.5,
     },
 }

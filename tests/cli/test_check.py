@@ -49,7 +49,7 @@ def test_the_smallest_scenario_is_sound(run: Run) -> None:
 def test_without_paths_the_catalogs_and_scenarios_here_are_checked(run: Run, project: Path) -> None:
     (project / "scenarios" / "notes.txt").write_text("no scenario\n")
     result = run("check")
-    assert (result.exit_code, result.stdout) == (0, "13 files checked: sound\n")
+    assert (result.exit_code, result.stdout) == (0, "14 files checked: sound\n")
 
 
 def test_nothing_to_check_is_wrong_usage(run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -193,11 +193,11 @@ def test_one_family_file_shows_only_its_own_findings(run: Run, project: Path) ->
 
 def test_a_file_named_twice_is_checked_once(run: Run, project: Path) -> None:
     scenario = "scenarios/upland-wardens.yaml"
-    assert run("check", scenario, scenario, "scenarios", "catalogs").stdout == "13 files checked: sound\n"
+    assert run("check", scenario, scenario, "scenarios", "catalogs").stdout == "14 files checked: sound\n"
 
 
 def test_a_project_folder_stands_for_its_catalogs_and_scenarios(run: Run, project: Path) -> None:
-    assert run("check", ".").stdout == "13 files checked: sound\n"
+    assert run("check", ".").stdout == "14 files checked: sound\n"
 
 
 def test_choice_files_are_checked_too(run: Run, project: Path) -> None:

@@ -32,6 +32,9 @@ from small_project import small_project
 Run = Callable[..., Result]
 ROOT = Path(__file__).parents[2]
 SCENARIO = "scenarios/upland-wardens.yaml"
+#: The one final drive of the small project, and another beside it.
+DRIVE = "          mass: 1.42 kg\n          cost: 58\n"
+ANOTHER_DRIVE = "        - id: drive-8-0\n          ratio: 8.0\n          mass: 1.40 kg\n          cost: 50\n"
 BARE = ("--no-tradeoff", "--no-shortlist", "-q")
 
 
@@ -103,7 +106,7 @@ def test_the_sheet_of_a_recorded_choice_is_made_without_choosing(
         "written: wheels.dxf",
     ]  # fmt: skip
     html = (folder / "sheet.html").read_text()
-    assert "proven to be the best in the catalogs of then, which have not changed since" in html
+    assert PROVEN in html
     assert "No trade-off: not asked for (--tradeoff adds it)." in html
     for path, value in shown(html).items():
         if path.startswith("choice/"):
@@ -134,6 +137,7 @@ def made_before(chosen: dict[str, Any], kind: str) -> dict[str, Any]:
         return {"schema": "configopt/tradeoff/1", **common, "aims": aims, "points": [point]}
     ridden = {"front": True, "rear": False}
     candidate = {"number": 1, "loss_percent": 0.0, "labels": ["cheapest"], "ridden": ridden, "vehicles": [vehicle]}
+    candidate["aim"] = chosen["aim"]["value"]
     return {"schema": "configopt/shortlist/1", **common, "within_percent": 3.0, "candidates": [candidate], "plan": []}
 
 
@@ -230,12 +234,12 @@ def test_a_search_that_is_stopped_leaves_the_rest_out_and_says_so(
     result = run("sheet", SCENARIO, "-o", "s.html", "-q", *wanted)
     assert result.exit_code == 4, result.output
     html = (folder / "s.html").read_text()
-    assert "The trade-off was stopped before its end: it holds what was found until then." in html
+    assert "The trade-off was stopped before the end: it holds what was found until then." in html
     assert "The search was stopped: these were found, others may be missing." in html
     assert "No short list: the sheet was stopped before." in html
 
 
-PROVEN = "proven to be the best in the catalogs of then"
+PROVEN = "proven to be the best in the catalogs of then, and neither catalogs nor scenario have changed since"
 
 
 def changed_packages(folder: Path, chosen: dict[str, Any]) -> None:
@@ -259,7 +263,9 @@ def replaced(old: str, new: str) -> Callable[[Path, dict[str, Any]], None]:
     ("change", "words"),
     [
         (changed_packages, "other figures or limits come out now"),
-        (replaced("mass: 1 per kg", "mass: 40 per kg"), "the exchange rates have changed"),
+        (replaced("mass: 1 per kg", "mass: 40 per kg"), "the scenario has changed"),
+        # Neither a rate nor a limit: a final drive that could not be had then.
+        (replaced(DRIVE, f"{DRIVE}{ANOTHER_DRIVE}"), "the scenario has changed"),
         (replaced("at_least: 41 km", "at_least: 40.5 km"), "come out now (range"),
         (replaced("at_least: 41 km", "at_least: 60 km"), "a limit is missed"),
     ],
@@ -293,13 +299,19 @@ def test_packages_that_miss_a_limit_say_so_in_every_file(run: Run, folder: Path,
 
 @pytest.mark.parametrize("kind", ["tradeoff", "shortlist"])
 @pytest.mark.parametrize(
-    ("old", "new"), [("mass: 1 per kg", "mass: 40 per kg"), ("at_least: 41 km", "at_least: 60 km")]
+    ("old", "new"),
+    [
+        ("mass: 1 per kg", "mass: 40 per kg"),
+        ("at_least: 41 km", "at_least: 60 km"),
+        # A limit that no result names, and a final drive that could not be had.
+        ("at_least: 41 km", "at_least: 40.5 km"),
+        (DRIVE, f"{DRIVE}{ANOTHER_DRIVE}"),
+    ],
 )
 def test_results_of_another_question_are_refused(
     kind: str, old: str, new: str, chosen: dict[str, Any], run: Run, folder: Path
 ) -> None:
     made = made_before(chosen, kind)
-    made.get("candidates", [{}])[0]["aim"] = chosen["aim"]["value"]
     (folder / "r.json").write_text(json.dumps(made))
     given = ("sheet", SCENARIO, "--packages", "choice.json", "--result", "r.json", "-q", "-o", "s.html")
     assert run(*given).exit_code == 0
@@ -307,8 +319,59 @@ def test_results_of_another_question_are_refused(
     replaced(old, new)(folder, chosen)
     result = run(*given)
     assert result.exit_code == 2
-    assert "r.json answers another question: its " in result.stderr
+    assert "r.json is not known to answer this question: the scenario has changed since; make it again" in result.stderr
     assert not (folder / "s.html").exists()
+
+
+@pytest.mark.parametrize("kind", ["tradeoff", "shortlist"])
+def test_results_without_a_hash_or_with_other_figures_are_refused(
+    kind: str, chosen: dict[str, Any], run: Run, folder: Path
+) -> None:
+    given = ("sheet", SCENARIO, "--packages", "choice.json", "--result", "r.json", "-q", "-o", "s.html")
+    bare = {key: value for key, value in chosen["made_with"].items() if key != "scenario_sha256"}
+    heavier = {**chosen, "vehicles": [{**chosen["vehicles"][0], "mass_kg": chosen["vehicles"][0]["mass_kg"] + 0.1}]}
+    for made, words in (
+        ({**made_before(chosen, kind), "made_with": bare}, "it holds no hash of its scenario"),
+        ({**made_before(chosen, kind), "made_with": None}, "does not say what it was made with"),
+        (made_before(heavier, kind), "other figures come out of choice 1 now (mass)"),
+    ):
+        (folder / "r.json").write_text(json.dumps(made))
+        result = run(*given)
+        assert result.exit_code == 2, result.output
+        assert words in result.stderr
+
+
+@pytest.mark.parametrize(
+    ("kind", "change"),
+    [
+        ("tradeoff", {"points": None}),
+        ("tradeoff", {"status": "words"}),
+        ("tradeoff", {"aims": [{"name": "mass"}]}),
+        ("shortlist", {"within_percent": "words"}),
+        ("shortlist", {"plan": [{}]}),
+    ],
+)
+def test_an_edited_result_that_lacks_something_is_named(
+    kind: str, change: dict[str, Any], chosen: dict[str, Any], run: Run, folder: Path
+) -> None:
+    (folder / "r.json").write_text(json.dumps({**made_before(chosen, kind), **change}))
+    result = run("sheet", SCENARIO, "--packages", "choice.json", "--result", "r.json", "-q", "-o", "s.html")
+    assert result.exit_code == 2, result.output
+    assert "r.json" in result.stderr
+    assert "make it again" in result.stderr
+    assert not (folder / "s.html").exists()
+
+
+def test_a_scenario_written_otherwise_asks_the_same(chosen: dict[str, Any], run: Run, folder: Path) -> None:
+    (folder / "r.json").write_text(json.dumps(made_before(chosen, "tradeoff")))
+    text = (folder / SCENARIO).read_text().replace("chassis_mass: 78 kg", "chassis_mass: 78000 g  # the same")
+    assert "78000 g" in text
+    (folder / SCENARIO).write_text("# A word of comment.\n" + re.sub(r"(?m)^title: .*", "title: Another title", text))
+    result = run("sheet", SCENARIO, "--packages", "choice.json", "--result", "r.json", "-q", "-o", "s.html")
+    assert result.exit_code == 0, result.output
+    html = (folder / "s.html").read_text()
+    assert PROVEN in html
+    assert "for the same scenario and catalogs" in html
 
 
 def test_a_search_that_used_up_its_own_time_stops_no_other(
@@ -336,7 +399,7 @@ def test_a_stopped_result_made_before_is_named_and_ends_with_its_code(
     result = run("sheet", SCENARIO, "--packages", "choice.json", "--result", "t.json", "-q", "-o", "s.html")
     assert result.exit_code == 4
     html = (folder / "s.html").read_text()
-    assert "The trade-off was stopped before its end" in html
+    assert "The trade-off was stopped before the end" in html
     assert "Choices that no other beats" not in html
     assert "1, best by the rates, the decision" in html
 
@@ -433,4 +496,4 @@ def test_a_whole_sheet_of_a_shipped_scenario_is_sound(project: Path, run: Run, n
     found = shown(html)
     assert any(path.startswith("tradeoff/points/") for path in found)
     assert any(path.startswith("shortlist/candidates/") for path in found)
-    assert ("was stopped before its end" in html) == (result.exit_code == 4)
+    assert ("was stopped before the end" in html) == (result.exit_code == 4)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -12,6 +13,7 @@ import pytest
 for folder in ("bench", "sweep", "desk"):
     sys.path.insert(0, str(Path(__file__).parents[1] / folder))
 
+from chromium import Browser, missing  # noqa: E402
 from served import Served, served  # noqa: E402
 from small_project import small_project  # noqa: E402
 
@@ -22,3 +24,25 @@ def page(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     with served(small_project(tmp_path_factory.mktemp("project"))) as running:
         yield running
         assert running.errors == []
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    lacks = missing()
+    if lacks and os.environ.get("CONFIGOPT_NEEDS_BROWSER"):
+        pytest.fail(f"the browser tests need {lacks}")
+    if lacks:
+        pytest.skip(f"no browser: {lacks} is missing (apt-get install chromium chromium-driver)")
+    made = Browser()
+    yield made
+    made.driver.quit()
+
+
+@pytest.fixture
+def window(browser: Browser) -> Iterator[Browser]:
+    """The browser with scripts on and a wide window."""
+    browser.complaints()
+    browser.requested()
+    yield browser
+    browser.scripts(True)
+    browser.size(1280)

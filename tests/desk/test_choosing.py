@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 from small_project import small_project
 
+from configopt.choice import live
 from configopt.choice.audit import Choices
 from configopt.choice.choose import TIE, Settings
 from configopt.choice.live import Rechosen
-from configopt.desk.choosing import Choosing, Held, held
+from configopt.desk.choosing import BYTES_EACH, MOST_FITTING, Choosing, Held, held
+from configopt.errors import UsageError
 from configopt.scenario.case import Case, load
 from configopt.scenario.limits import LIMITS
 from configopt.scenario.records import LimitRecord
@@ -125,6 +128,22 @@ def test_another_choosing_that_begins_near_gives_the_same_answer(case: Case, cho
     one = plain.choose(Held(limits=limits), Settings(solve=False))
     two = near.choose(Held(limits=limits), Settings(solve=False))
     assert (one.aim, one.choice) == (two.aim, two.choice)
+
+
+def test_more_than_finds_room_in_memory_is_refused_before_it_is_bounded(
+    case: Case, choosing: Choosing, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    of = choosing.candidates.of
+    count = sum(len(of[place].footing_mount) + len(of[place].wheels) for place in ("front", "rear"))
+    readme = (Path(__file__).parents[2] / "README.md").read_text()
+    assert f"{MOST_FITTING:,} wheels" in readme
+    assert f"about {MOST_FITTING * BYTES_EACH / 1e9:.0f} GB of memory" in readme
+    monkeypatch.setattr("configopt.desk.choosing.MOST_FITTING", count)
+    Choosing.of_case(case)
+    monkeypatch.setattr("configopt.desk.choosing.MOST_FITTING", count - 1)
+    monkeypatch.setattr(live, "coarse_bounds", lambda _: pytest.fail("it was bounded"))
+    with pytest.raises(UsageError, match=f"{count:,} wheels and tires at a pressure fit .* GB of memory"):
+        Choosing.of_case(case)
 
 
 def test_a_held_part_is_the_only_one_of_its_family_at_that_end(case: Case, choosing: Choosing) -> None:

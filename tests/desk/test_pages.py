@@ -5,15 +5,22 @@ from __future__ import annotations
 import hashlib
 import re
 import time
+from pathlib import Path
 from typing import Any
 
 import html5lib
 import pytest
 from served import BASE, NAME, VEHICLE, Served, by_id, words
+from small_project import KEEP, small_project
 
+from configopt.choice.shortlist import shortlist
+from configopt.desk.candidate_text import text_of
 from configopt.desk.pages import _STATIC, FILES
+from configopt.desk.shortlist_view import shortlist_view
 from configopt.desk.state import State
 from configopt.desk.trade_chart import trade_chart
+from configopt.scenario.case import load
+from configopt.sheet.figures import figure_text
 
 TIRE = "heron-moor-80-100-21"
 PATHS = {
@@ -24,6 +31,8 @@ PATHS = {
     "giving": f"/s/{NAME}/giving?vehicle={VEHICLE}&limit.range=500",
     "tradeoff": f"/s/{NAME}/tradeoff?vehicle={VEHICLE}&rate.cost=0.01",
     "keep": f"/s/{NAME}/keep?vehicle={VEHICLE}&limit.range=40.5&kind=variant",
+    "choice alone": f"/s/{NAME}/keep?vehicle={VEHICLE}&hold.front.tire={TIRE}&kind=choice",
+    "short list": f"/s/{NAME}/shortlist?vehicle={VEHICLE}",
     "no part": f"/s/{NAME}/why?vehicle={VEHICLE}&part=nobody",
     "no page": "/nothing",
 }
@@ -223,6 +232,124 @@ def test_a_small_rate_stands_in_its_field_as_it_is_read(page: Served) -> None:
     assert "is no number" not in words(by_id(tree, "status"))
     assert "cost counts 0.00001 per EUR instead of 0 per EUR" in words(by_id(tree, "status"))
     assert "(a sum without unit)" in words(by_id(tree, "sums"))
+
+
+def test_how_far_the_figures_carry_is_told(page: Served) -> None:
+    tree = page.settled(BASE).tree
+    opened = page.gate.desk.project.open(NAME)
+    shown = page.gate.desk.known_choice(NAME, opened, State(VEHICLE))
+    assert len(shown.remarks) > 1
+    told = [words(one) for one in by_id(tree, "remarks").iter("li")]
+    assert told == [f"{one[0].upper()}{one[1:]}." for one in shown.remarks]
+    part = page.part(f"/s/{NAME}/answer?vehicle={VEHICLE}&limit.range=40.5").tree
+    assert by_id(part, "remarks").get("hx-swap-oob") == "true"
+    assert [words(one) for one in by_id(part, "remarks").iter("li")]
+
+
+def test_shares_that_are_weighed_are_told_beside_their_fields(page: Served) -> None:
+    assert words(by_id(page.settled(BASE).tree, "share-peat-path")) == ""
+    query = "&mix.peat-path=30&mix.gravel-track=60&mix.rock-steps=30"
+    for tree in (
+        page.settled(f"{BASE}{query}").tree,
+        page.part(f"/s/{NAME}/answer?vehicle={VEHICLE}{query}").tree,
+    ):
+        shares = [words(by_id(tree, f"share-{name}")) for name in ("peat-path", "gravel-track", "rock-steps")]
+        assert [share.replace("\N{NO-BREAK SPACE}", " ") for share in shares] == [
+            "counts 25.0 %", "counts 50.0 %", "counts 25.0 %",
+        ]  # fmt: skip
+
+
+def test_a_page_made_from_older_files_is_told_and_refilled(page: Served) -> None:
+    page.settled(BASE)
+    opened = page.gate.desk.project.open(NAME)
+    headers = {"HX-Request": "true", "HX-Target": "files"}
+    assert page.ask("GET", f"/s/{NAME}/files?stamp={opened.stamp}", headers=headers).status == 204
+    found = page.ask("GET", f"/s/{NAME}/files?stamp=older", headers=headers)
+    assert "changed since this was worked out" in found.text
+    path = f"/s/{NAME}/answer?vehicle={VEHICLE}&limit.range=40.4"
+    same, older = page.part(f"{path}&stamp={opened.stamp}"), page.part(f"{path}&stamp=older")
+    assert "changed since the page was opened" not in same.text
+    assert "changed since the page was opened" in older.text
+    assert by_id(older.tree, "stamp").get("value") == opened.stamp
+    ids = [{one.get("id") for one in found.tree.iter() if one.get("hx-swap-oob")} for found in (same, older)]
+    assert {"limits", "other-front-tire"} <= ids[1] - ids[0]
+
+
+def test_the_short_list_is_that_of_the_command(page: Served) -> None:
+    tree = page.settled(f"/s/{NAME}/shortlist?vehicle={VEHICLE}").tree
+    told = shortlist(load(page.folder / "scenarios" / f"{NAME}.yaml")).to_json()
+    cells = [[words(cell) for cell in row.findall("td")] for row in tree.iter("tr")][1:]
+    assert len(cells) == len(told["candidates"]) > 0
+    for row, one in zip(cells, told["candidates"], strict=True):
+        vehicle = one["vehicles"][0]
+        assert row[1:5] == [
+            figure_text(one["loss_percent"], "%"),
+            figure_text(vehicle["mass_kg"], "kg"),
+            figure_text(vehicle["rolling_loss_wh_per_km"], "Wh/km"),
+            figure_text(vehicle["cost"], "EUR"),
+        ]
+        for package in vehicle["packages"]:
+            assert f"{package['names']['tire']} at {figure_text(package['pressure_kpa'], 'kPa')}" in row[0]
+    rides = [words(one) for one in by_id(tree, "found").iter("li")]
+    assert len(rides) == len(told["plan"])
+    (first,) = [one.get("href") for one in tree.iter("a") if one.get("aria-label") == "lay over candidate 1"]
+    over = page.settled(first).tree
+    assert words(by_id(over, "pictures")).count("take away") == 1
+
+
+def test_a_short_list_names_every_candidate_and_ride(tmp_path: Path) -> None:
+    case = load(small_project(tmp_path, {**KEEP, "tires": 8}) / "scenarios" / f"{NAME}.yaml")
+    found = shortlist(case, within=0.9)
+    told = {**found.to_json(), "texts": [text_of(entry.record) for entry in found.candidates]}
+    view = shortlist_view(told)
+    assert len(view.candidates) == len(found.candidates) > 1
+    assert [one.text for one in view.candidates] == told["texts"]
+    assert len(view.rides) == len(told["plan"]) > 0
+    assert all(re.match(r"candidates \d and \d, .*: \d.* against \d", one) for one in view.rides)
+    assert "within 90.0\N{NO-BREAK SPACE}%" in view.words
+    none = shortlist_view({**told, "status": "infeasible", "candidates": [], "texts": [], "plan": [], "remarks": []})
+    assert none.words.startswith("Proven: nothing")
+
+
+def test_what_is_shown_speaks_of_no_method(page: Served) -> None:
+    shown = [
+        words(page.settled(path).tree.find("body"))
+        for path in (*PATHS.values(), f"{BASE}&rate.mass=0&rate.rolling_loss=0")
+    ]
+    shown += [path.read_text() for path in (_STATIC.parent / "templates").iterdir()]
+    for text in shown:
+        found = re.findall(r"(?i)\b(?:bound(?:ed|ing|s)?|exchange rates?|dual|infeasible|optimi[sz]\w*)\b", text)
+        assert found == [], text[:200]
+
+
+def test_what_waits_for_other_work_is_told_so(page: Served) -> None:
+    errands, text = page.gate.desk.errands, f"/s/{NAME}/giving?vehicle={VEHICLE}&limit.range=40.05"
+    page.settled(text)
+    (job,) = [one for key, one in errands._jobs.items() if "gives way" in key and "40.05" in key]
+    job.status = "waiting"
+    try:
+        assert "Being worked out: it waits until something else is worked out" in words(page.get(text).tree)
+    finally:
+        job.status = "done"
+
+
+def test_only_what_moves_is_sent_again_while_work_goes_on(page: Served) -> None:
+    choices, path = page.gate.desk.choices, f"/s/{NAME}/answer?vehicle={VEHICLE}&limit.range=40.15"
+    page.part(path)
+    (job,) = [one for key, one in choices._jobs.items() if "40.15" in key]
+    job.status, job.progress = "running", "counting spokes"
+    try:
+        whole = page.ask("GET", path, headers={"HX-Request": "true", "HX-Target": "status"})
+        (asking,) = [one.get("hx-get") for one in whole.tree.iter("div") if "/answer" in (one.get("hx-get") or "")]
+        again = page.ask("GET", asking, headers={"HX-Request": "true", "HX-Target": "status"})
+    finally:
+        job.status = "done"
+    assert "Cancel" in whole.text
+    assert again.headers["hx-reswap"] == "none"
+    assert words(again.tree).startswith(": counting spokes")
+    (moved,) = [one for one in again.tree.iter() if one.get("id")]
+    assert (moved.get("id"), moved.get("hx-swap-oob"), moved.get("aria-live")) == ("choice-so-far", "innerHTML", "off")
+    assert by_id(whole.tree, "choice-so-far") is not None
 
 
 def test_why_not_is_answered(page: Served) -> None:

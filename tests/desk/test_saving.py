@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import errno
+import os
 import re
 import time
 from collections.abc import Iterator
@@ -15,6 +17,7 @@ import yaml
 from served import BASE, NAME, VEHICLE, Served, served, words
 from small_project import small_project
 
+from configopt.decisions.choice_file import load_choice, records_for
 from configopt.desk.saving import Standing, Target, file_name, target, write
 from configopt.desk.state import read_state
 from configopt.errors import UsageError
@@ -110,6 +113,7 @@ def test_nothing_is_replaced_without_asking(own: Served) -> None:
     other = {**CHANGED, "limit.range": "41.5"}
     status, text = keep(own, kind="variant", name="again", **other)
     assert status == 409
+    assert "There is a file again.variants.yaml already." in text
     assert path.read_text() == before
     assert "40.5 km" in text
     found = re.search(r'name="replace" value="([0-9a-f]+)"', text)
@@ -180,6 +184,36 @@ def test_what_is_typed_stays_while_a_decision_is_worked_out(own: Served) -> None
     assert "The choice is made" in words(told)
     assert not [one for one in told.iter("input") if one.get("type") != "hidden"]
     assert send(own, act="look", **typed)[0] == 200
+
+
+def test_what_is_held_is_kept_as_the_choice_alone(own: Served, tmp_path: Path) -> None:
+    query = f"vehicle={VEHICLE}&hold.front.tire=heron-moor-80-100-21&press.front.high=160"
+    found = own.settled(f"/s/{NAME}/keep?{query}&kind=choice")
+    (text,) = [one.text for one in found.tree.iter("pre")]
+    (tmp_path / "autumn.yaml").write_text(text)
+    case = load(scenarios(own) / f"{NAME}.yaml")
+    (record,) = records_for(load_choice(tmp_path / "autumn.yaml"), case)
+    opened = own.gate.desk.project.open(NAME)
+    state = read_state([*(pair.split("=") for pair in query.split("&"))], opened.movable(VEHICLE), opened.families)
+    shown = own.gate.desk.known_choice(NAME, opened, state)
+    assert record.front == shown.record.front
+    assert record.rear == shown.record.rear
+    assert record.final_drive == shown.record.final_drive
+    assert float(record.front.pressure) <= 160e3
+    none = own.settled(f"/s/{NAME}/keep?vehicle={VEHICLE}&limit.range=500&kind=choice")
+    assert "there is no choice to copy" in none.text
+    assert not list(none.tree.iter("pre"))
+
+
+def test_a_folder_that_cannot_be_written_is_told(own: Served, monkeypatch: pytest.MonkeyPatch) -> None:
+    def refused(path: Path, content: bytes) -> None:
+        raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
+
+    monkeypatch.setattr("configopt.desk.saving._create", refused)
+    status, text = keep(own, kind="variant", name="no-leave", **CHANGED)
+    assert status == 422
+    assert "The file no-leave.variants.yaml cannot be written: Permission denied." in text
+    assert "Written" not in text
 
 
 def test_names_stay_inside_the_folder(own: Served, tmp_path: Path) -> None:

@@ -208,7 +208,8 @@ def test_500_hostile_requests_break_nothing_and_touch_no_file(own: Served) -> No
     rng, before = random.Random(8), fingerprint(own.folder)
     start = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
     paths = [
-        f"/s/{NAME}", f"/s/{NAME}/answer", f"/s/{NAME}/keep", f"/s/{NAME}/why", "/s/..%2f..%2fetc%2fpasswd",
+        f"/s/{NAME}", f"/s/{NAME}/answer", f"/s/{NAME}/keep", f"/s/{NAME}/why", f"/s/{NAME}/files",
+        f"/s/{NAME}/shortlist", "/s/..%2f..%2fetc%2fpasswd",
         f"/s/{NAME}%00", "/s/%2e%2e", "/static/..%2f..%2fapp.py", "/static/htmx.txt", "/s/" + "x" * 200,
         "//evil.example/",
         f"/s/{NAME}/keep/../..", "/cancel", "/again", f"/s/{NAME}.yaml", "/s/upland-wardens.variants",

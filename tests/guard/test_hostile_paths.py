@@ -337,5 +337,5 @@ def test_a_scenario_deep_inside_may_name_the_catalogs_of_the_project(project: Pa
     deep = project / "tests" / "fixtures" / "good"
     deep.mkdir(parents=True)
     text = (project / SCENARIO).read_text().replace("../catalogs", "../../../catalogs")
-    (deep / "one.yaml").write_text(text)
+    (deep / "one.yaml").write_text(text.replace("trials: ", "trials: ../../../scenarios/"))
     assert checked(deep / "one.yaml") == []

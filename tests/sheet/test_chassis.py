@@ -100,5 +100,5 @@ def test_what_was_assumed_lies_on_layers_of_estimates(sheet: Sheet) -> None:
     assert not space.query('LWPOLYLINE[layer=="ROTOR"]')
     assert not space.query('LWPOLYLINE[layer=="HUB"]')
     assert space.query('LWPOLYLINE[layer=="HUB_BODY_ESTIMATE"]')
-    drawn = [shape for _, shape, _ in sheet.made.shapes if shape.rotor_diameter is not None]
+    drawn = [shape for _, shape, _ in sheet.made.shapes if not shape.rotor_on_axle]
     assert len(space.query('LWPOLYLINE[layer=="ROTOR_PLACE_ESTIMATE"]')) == 2 * len(drawn)

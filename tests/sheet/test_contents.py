@@ -12,13 +12,14 @@ import pytest
 from sheets import ROOT, Sheet, sheet_of
 
 from configopt.appraisal.appraise import appraise
+from configopt.appraisal.models import MODELS
 from configopt.appraisal.one_vehicle import appraise_record
 from configopt.appraisal.vehicle import VehicleModel
 from configopt.references import cite
 from configopt.scenario.case import load
-from configopt.sheet.charts import energy_chart
+from configopt.sheet.charts import energy_chart, tradeoff_chart
 from configopt.sheet.contents_trade import short_list
-from configopt.sheet.figures import Results
+from configopt.sheet.figures import Results, figure_text
 from configopt.sheet.given import Given
 from configopt.sheet.inline import inline_chart
 from configopt.sheet.tables import Beside, Table, columns
@@ -75,7 +76,8 @@ def told(two_wheeler: Sheet) -> Sheet:
         "misses": [{"limit": "creep_margin", "terrain": None, "position": "front"}],
     }  # fmt: skip
     why = {
-        "schema": "configopt/explanation/1", **base, "status": "optimal", "not_reached": ["flips"], "choice": None,
+        "schema": "configopt/explanation/1", **base, "status": "optimal", "not_reached": ["flips"],
+        "choice": {"aim": 37.125, "choice": {p["position"]: p for p in vehicle["packages"]}},
         "limits": [
             {
                 "limit": "creep_margin", "terrain": None, "positions": ["front", "rear"], "unit": "1", "required": 1.3,
@@ -121,6 +123,10 @@ def test_candidates_stand_with_what_they_lose_and_are_best_at(told: Sheet) -> No
     assert "Another at" in other[6]
     assert other[7].endswith("on the vehicle today")
     assert other[8] == "a, b, c, d, and 3 more"
+    # What to buy for a candidate.
+    same, parts = words_of(made.parts)
+    assert same == ["1", "the same parts", "the same parts", "the same"]
+    assert parts == ["2", "tire another-tire", "the same parts", "the same"]
     (ride,) = words_of(made.rides)
     assert ride == [
         "1 and 2",
@@ -151,6 +157,7 @@ def test_reasons_say_what_limits_what_flips_and_what_losing_costs(told: Sheet) -
     assert none[1] == "none meets every limit"
     lost, nothing = words_of(made.losing)
     assert lost[1] == "+0.750"
+    assert made.losing.note == "The aim of the choice is 37.125; it has no unit, and less is better."
     assert nothing[2] == "nothing would meet every limit"
     ((figure, used, border, then, _),) = words_of(made.flips)
     assert (figure, used) == ("friction of rock-steps", "0.700|0.470 to 0.930")
@@ -175,6 +182,69 @@ def test_the_buyer_sees_what_takes_the_place_of_a_part(told: Sheet) -> None:
     rows = {row.part: row.alternates.replace("\N{NO-BREAK SPACE}", " ") for row in told.made.bill_rows}
     assert rows[entry["packages"][0]["tire"]] == "front tire b-tire (2 other changes go with it), aim +0.750"
     assert rows[entry["packages"][0]["pad"]] == "none: nothing would meet every limit"
+
+
+def test_points_with_the_same_tires_are_told_apart_by_their_parts(two_wheeler: Sheet) -> None:
+    mine = two_wheeler.payload["vehicles"][0]
+    other = copy.deepcopy(mine)
+    other["packages"][1] |= {"rim_lock": None, "rim_locks": 0, "hub": "a-hub", "lacing": "radial"}
+    other["final_drive"] = "a-drive"
+    aims = [{"name": "mass", "unit": "kg", "rate": 1.0}, {"name": "cost", "unit": "currency", "rate": 0.0}]
+    points = [
+        {"number": number, "values": {"mass": 1.0, "cost": 2.0}, "best_by_rates": number == 1, "vehicles": [vehicle]}
+        for number, vehicle in enumerate((mine, other), start=1)
+    ]
+    traded = {"schema": "configopt/tradeoff/1", "status": "complete", "aims": aims, "points": points}
+    made = sheet_of(
+        two_wheeler.case, two_wheeler.payload, [record_of(two_wheeler)], searched=True,
+        tradeoff={**traded, "scenario": "upland-wardens"},
+    ).made.trade  # fmt: skip
+    assert made is not None
+    first, second = words_of(made.parts)
+    assert first[1:] == ["the same parts", "the same parts", "the same"]
+    locks = "rim locks none, " if mine["packages"][1]["rim_lock"] else ""
+    assert second[2:] == [f"{locks}lacing radial, hub a-hub", "a-drive"]
+    # A quantity that is an aim stands once.
+    heads = [column.words for column in made.points.columns]
+    assert heads.count("cost") == 1
+    assert len(heads) == len(set(heads))
+
+
+def test_the_chart_of_a_stopped_trade_off_claims_no_proof(two_wheeler: Sheet) -> None:
+    traded = two_wheeler.made.results.documents["tradeoff"]
+    assert "no other choice beats these" in tradeoff_chart(traded)
+    stopped = tradeoff_chart({**traded, "status": "partial"})
+    assert "no other choice beats these" not in stopped
+    assert "found until the search was stopped" in stopped
+
+
+def test_the_chart_and_the_table_name_causes_alike(quad: Sheet) -> None:
+    chart = energy_chart(quad.payload["vehicles"][0], None)
+    assert all(name in chart for name in ("sinking into soft ground", "motor and drivetrain"))
+    assert "drivetrain<" not in chart.replace("motor and drivetrain<", "")
+
+
+def test_what_todays_packages_miss_is_told_in_words_with_figures(quad: Sheet) -> None:
+    (vehicle,) = quad.payload["vehicles"]
+    missed = [row for row in vehicle["margins"] if not row["met"]]
+    assert missed
+    told = quad.made.vehicles[0].decision.today_fails
+    assert len(told) == len(missed) + len(vehicle["against_baseline"]["baseline"]["misfits"])
+    for row, text in zip(missed, told, strict=False):
+        assert text.startswith(f"misses a limit, {limit_words(row)}: {figure_text(row['value'], row['unit'])} (")
+    assert "climb grade" not in quad.html
+
+
+def test_the_question_holds_the_vehicle_and_what_the_aim_comes_to(two_wheeler: Sheet) -> None:
+    vehicle = two_wheeler.case.vehicle
+    rows = dict(words_of(two_wheeler.made.vehicles[0].stated))
+    assert rows["riders"] == figure_text(float(vehicle.rider_mass), "kg").replace("\N{NO-BREAK SPACE}", " ")
+    assert rows["battery"].replace("\N{NARROW NO-BREAK SPACE}", "") == f"{float(vehicle.battery_energy) / 3600:.0f} Wh"
+    assert rows["wheelbase"].replace("\N{NARROW NO-BREAK SPACE}", "") == f"{1e3 * float(vehicle.wheelbase):.1f} mm"
+    last = words_of(two_wheeler.made.counts)[-1]
+    assert last[:2] == ["the aim, less is better", figure_text(two_wheeler.payload["aim"]["value"], "1")]
+    counted = [float(row[1].split()[0]) * float(row[2].split()[0]) for row in words_of(two_wheeler.made.counts)[:-1]]
+    assert sum(counted) == pytest.approx(float(last[1]), abs=0.05)
 
 
 def test_what_limits_a_choice_is_ordered_by_urgency(quad: Sheet) -> None:
@@ -241,6 +311,20 @@ def test_conditions_of_a_vehicle_stand_beside_each_other() -> None:
     assert table is not None
     named = [row[0] for row in words_of(table)]
     assert named == [one["name"] for one in payload["vehicles"][0]["conditions"]["each"]]
+    # What is different in them is part of the question.
+    asked = sheet.made.vehicles[0].asked_conditions
+    assert asked is not None
+    wet, passenger = words_of(asked)
+    assert wet == ["wet", "air at 6 °C; Wet grass on firm ground in place of Dry meadow; without the limit on steepest "
+        "grade that can be climbed"]  # fmt: skip
+    assert passenger[1].startswith("cargo 85.00 kg; centre of gravity ahead of the rear axle 535.0 mm")
+    # A row of figures holds in one condition, not in the worst of each terrain.
+    figures = {row[0]: row[1:] for row in words_of(sheet.made.vehicles[0].ground.figures)}
+    reserves = [row for row in payload["vehicles"][0]["margins"] if row["limit"] == "thrust_reserve"]
+    as_stated = [figure_text(row.get("by_condition", {}).get("as stated", row["value"]), "1") for row in reserves]
+    assert figures["thrust the ground gives, over the need"] == as_stated
+    assert any(figure_text(row["value"], "1") != told for row, told in zip(reserves, as_stated, strict=True))
+    assert sheet.made.vehicles[0].ground.figures.caption == "On each terrain, the vehicle as stated"
     worst = [margin for margin in payload["vehicles"][0]["margins"] if margin.get("condition")]
     assert worst
     assert f"({worst[0]['condition']})" in sheet.html
@@ -380,4 +464,20 @@ def test_works_stand_once_and_surfaces_name_them_with_those_of_descents(quad: Sh
     for name in {*(t.surface for t in vehicle.terrains), *(d.surface for d in vehicle.descents)}:
         surface = next(one for one in catalog.surfaces if one.id == name)
         told = [made.bibliography[int(number) - 1] for number in rows[name][-1].split(", ")]
-        assert told == list(dict.fromkeys(cite(key) for key in surface.references))
+        for text, work in zip(told, dict.fromkeys(cite(key) for key in surface.references), strict=True):
+            assert text.startswith(work)
+
+
+def test_a_work_stands_once_however_often_it_is_cited(quad: Sheet) -> None:
+    made = quad.made.behind
+    used = {row.cells[0] for row in made.models.rows}
+    keys = {cited.key for model in MODELS.values() if model.quantity in used for cited in model.sources} - {None}
+    for key in keys:
+        assert len([text for text in made.bibliography if text.startswith(cite(str(key)))]) == 1, key
+    # Every place that a model cites is still there, and found by its label.
+    for row in made.models.rows:
+        (model,) = (model for model in MODELS.values() if model.quantity == row.cells[0])
+        labels = re.findall(r"(\d+)([a-z]?)", str(row.cells[-1]))
+        texts = [made.bibliography[int(number) - 1] for number, _ in labels]
+        for cited in model.sources:
+            assert any(cited.where in text for text in texts), (model.key, cited.where)

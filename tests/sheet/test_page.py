@@ -141,6 +141,23 @@ def test_it_prints_and_knows_light_and_dark(sheet: Sheet) -> None:
         raise AssertionError(f"{colour} would not follow the page into the dark")
 
 
+def test_a_wide_table_says_that_it_can_be_moved(sheet: Sheet) -> None:
+    page = tree(sheet.html)
+    for part in page.iter(f"{XHTML}section"):
+        before = ""
+        for mark in part:
+            if mark.get("class") == "scroll" and (heads := mark.findall(f".//{XHTML}thead/{XHTML}tr/*")):
+                assert (before == "hint") or len(heads) <= 3, mark.get("aria-label")
+            before = mark.get("class") or ""
+
+
+def test_on_paper_pages_are_numbered_and_no_row_stands_alone(sheet: Sheet) -> None:
+    printed = sheet.html[sheet.html.index("@media print") : sheet.html.index("</style>")]
+    assert 'content: counter(page) " of " counter(pages)' in printed
+    assert re.search(r"tbody tr:first-child[^{]*\{ break-after: avoid", printed)
+    assert re.search(r"tbody tr:last-child \{ break-before: avoid", printed)
+
+
 def test_every_figure_is_that_of_the_results_to_the_printed_digit(sheet: Sheet) -> None:
     found = figures(tree(sheet.html))
     mine = [path for path, _, _ in found if path.startswith("choice/")]
@@ -223,8 +240,8 @@ def test_models_and_sources_are_cited_as_text(sheet: Sheet) -> None:
     for source in behind.bibliography:
         assert " ".join(source.split()) in text
     for row in behind.models.rows:
-        cited = [int(number) for number in str(row.cells[-1]).split(", ")]
-        assert all(1 <= number <= len(behind.bibliography) for number in cited)
+        for number, letter in re.findall(r"(\d+)([a-z]?)", str(row.cells[-1])):
+            assert f"({letter})" in behind.bibliography[int(number) - 1] or not letter
 
 
 def test_nobody_needs_words_of_optimisation(sheet: Sheet) -> None:

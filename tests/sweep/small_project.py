@@ -38,7 +38,7 @@ grids:
 def small_project(folder: Path, keep: Mapping[str, int] = KEEP) -> Path:
     """A project folder with so few parts that a choice takes a moment: today's, and so many others of each family."""
     shutil.copytree(ROOT / "catalogs", folder / "catalogs")
-    (folder / "scenarios").mkdir()
+    shutil.copytree(ROOT / "scenarios" / "trials", folder / "scenarios" / "trials")
     text = (ROOT / "scenarios" / "upland-wardens.yaml").read_text()
     baseline = yaml.safe_load(text)["vehicles"][0]["baseline"]
     wanted = {str(value) for position in ("front", "rear") for value in baseline[position].values()}

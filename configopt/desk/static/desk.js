@@ -31,20 +31,31 @@ document.addEventListener("htmx:sendError", () => {
   }
 });
 
-// Where what had the focus is gone, it goes to the heading of the part of the page that changed.
+// What was open stays open.  Where what had the focus is gone, it goes to the heading of the part of the page that
+// changed.
 let before = null;
 document.addEventListener("htmx:beforeSwap", () => {
   const active = document.activeElement;
-  before = active && active !== document.body ? { id: active.id, home: active.closest("[data-home]") } : null;
+  before = {
+    open: [...document.querySelectorAll("details[open][id]")].map((one) => one.id),
+    id: active && active !== document.body ? active.id : "",
+    home: active ? active.closest("[data-home]") : null,
+  };
 });
 document.addEventListener("htmx:afterSettle", () => {
-  if (!before || (document.activeElement && document.activeElement !== document.body)) {
+  if (!before) {
     return;
   }
-  const again = before.id && document.getElementById(before.id);
+  for (const id of before.open) {
+    const details = document.getElementById(id);
+    if (details) {
+      details.open = true;
+    }
+  }
   const home = before.home && document.getElementById(before.home.dataset.home);
-  const target = again || home;
-  if (target) {
-    target.focus({ preventScroll: true });
+  for (const target of [before.id && document.getElementById(before.id), home]) {
+    if (target && (!document.activeElement || document.activeElement === document.body)) {
+      target.focus({ preventScroll: true });
+    }
   }
 });
