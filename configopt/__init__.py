@@ -4,7 +4,7 @@ The public names are loaded on first use, so that ``import configopt`` costs not
 
 >>> import configopt
 >>> sorted(name for name in configopt.__all__ if name[0].islower())
-['appraise', 'choose', 'every_choice', 'every_package', 'load', 'shortlist', 'tradeoff']
+['appraise', 'choose', 'every_choice', 'every_package', 'explain', 'learn', 'load', 'shortlist', 'tradeoff']
 """
 
 from __future__ import annotations
@@ -18,18 +18,24 @@ if TYPE_CHECKING:
     from configopt.choice.result import Choice, choose
     from configopt.choice.shortlist import Shortlist, shortlist
     from configopt.choice.tradeoff import Tradeoff, tradeoff
+    from configopt.learning.learn import Lesson, learn
+    from configopt.reasons.explain import Explanation, explain
     from configopt.scenario.case import Case, load
 
 __all__ = [
     "Appraisal",
     "Case",
     "Choice",
+    "Explanation",
+    "Lesson",
     "Shortlist",
     "Tradeoff",
     "appraise",
     "choose",
     "every_choice",
     "every_package",
+    "explain",
+    "learn",
     "load",
     "shortlist",
     "tradeoff",
@@ -39,12 +45,16 @@ _HOMES = {
     "Appraisal": "configopt.appraisal.appraise",
     "Case": "configopt.scenario.case",
     "Choice": "configopt.choice.result",
+    "Explanation": "configopt.reasons.explain",
+    "Lesson": "configopt.learning.learn",
     "Shortlist": "configopt.choice.shortlist",
     "Tradeoff": "configopt.choice.tradeoff",
     "appraise": "configopt.appraisal.appraise",
     "choose": "configopt.choice.result",
     "every_choice": "configopt.choice.every",
     "every_package": "configopt.choice.every",
+    "explain": "configopt.reasons.explain",
+    "learn": "configopt.learning.learn",
     "load": "configopt.scenario.case",
     "shortlist": "configopt.choice.shortlist",
     "tradeoff": "configopt.choice.tradeoff",

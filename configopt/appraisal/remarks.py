@@ -7,6 +7,7 @@ from configopt.appraisal.ground import grip_force
 from configopt.appraisal.ground_remarks import grouped, held, places
 from configopt.appraisal.one_vehicle import VehicleAppraisal, creep_verdict
 from configopt.appraisal.vehicle import POSITIONS, REPEATED_STOPS
+from configopt.catalog.corrections import SOURCE as CORRECTIONS
 from configopt.catalog.records import Position
 from configopt.physics.constants import CELSIUS_ZERO
 from configopt.physics.handling import pair_remarks, profile_remarks
@@ -33,6 +34,7 @@ def remarks(appraised: VehicleAppraisal) -> list[str]:
         dict.fromkeys(
             [
                 "absolute energies are good to about +-40 % until learned from a coast-down; differences are better",
+                *_learned(appraised),
                 *_ground(appraised),
                 *grouped({position: _tire(appraised, position) for position in POSITIONS}),
                 *held(pair_remarks(front.width, rear_width=rear.width)),
@@ -44,6 +46,19 @@ def remarks(appraised: VehicleAppraisal) -> list[str]:
             ]
         )
     )
+
+
+def _learned(appraised: VehicleAppraisal) -> list[str]:
+    """Figures that stand as learned from tests, not as the catalogs have them."""
+    vehicle = appraised.model.vehicle
+    parts = [part for p in POSITIONS for _, part, _ in appraised.packages[p].parts(vehicle)]
+    parts += [ground.surface for ground in appraised.model.grounds.values()]
+    found = {
+        part.id: [name.replace("_", " ") for name, source in part.figure_sources.items() if source == CORRECTIONS]
+        for part in parts
+    }
+    told = [f"{part} ({', '.join(names)})" for part, names in found.items() if names]
+    return [f"figures as learned from tests, not as in the catalogs: {'; '.join(told)}"] if told else []
 
 
 def _ground(appraised: VehicleAppraisal) -> list[str]:

@@ -343,9 +343,9 @@ def test_what_a_kind_does_not_know_is_found(
 
 
 def mutated(text: str, rng: random.Random) -> str:
-    """One to three random changes: characters, cells, lines."""
+    """One or two random changes: characters, cells, lines."""
     cells = ["", "x", "-1", "0", "1e300", "1e-300", "nan", '"', "1;2", "9" * 30, "yes", "é", "\t", "1,5", "2026-01-01"]
-    for _ in range(rng.randint(1, 3)):
+    for _ in range(rng.randint(1, 2)):
         lines = text.split("\n")
         number = rng.randrange(len(lines))
         what = rng.choice(["cell", "cell", "cell", "drop", "double", "swap", "character", "cut"])
@@ -375,7 +375,7 @@ def require_sane(path: Path) -> bool:
         lesson: Lesson = learn(case(), [path])
     except FindingsError as error:
         size = len(path.read_text(encoding="utf-8").splitlines())
-        assert all(0 <= finding.line <= size and finding.message for finding in error.findings), error.findings  # noqa: PT017
+        assert all(0 <= finding.line <= max(size, 1) and finding.message for finding in error.findings), error.findings  # noqa: PT017
         return False
     for judged in lesson.combined.judged:
         assert np.isfinite([judged.reading.value, judged.reading.uncertainty, judged.before, judged.off]).all(), judged
@@ -391,7 +391,7 @@ KINDS = ["coast-down", "climb", "brake", "cooling", "ground", "static", "energy"
 @pytest.mark.parametrize(
     ("kind", "count"),
     [
-        *((kind, 12) for kind in KINDS),
+        *((kind, 16) for kind in KINDS),
         *(pytest.param(kind, 200, marks=pytest.mark.slow) for kind in KINDS),
     ],
 )
