@@ -68,7 +68,7 @@ class Assumed:
     carcass_share: Any = field(default=1.0, metadata=_range("casing stiffness over its default", 1.0, 0.2, 1.8))
     track_emissivity: Any = field(default=0.25, metadata=_range("emissivity of the rotor's track", 0.25, 0.15, 0.6))
     rest_emissivity: Any = field(default=0.8, metadata=_range("emissivity of the rotor's carrier", 0.8, 0.6, 0.95))
-    convection_factor: Any = field(
+    convection: Any = field(
         default=1.0, metadata=_range("heat that the air carries off a rotor, over the correlation", 1.0, 0.6, 1.6)
     )
 

@@ -25,7 +25,7 @@ from configopt.physics.statutory import statutory_row
 
 def rotor_convection(brakes: BrakeTable, assumed: Assumed, speed: Any) -> Array:
     """Convection coefficient of rotors at a vehicle speed [W/(m2 K)], by their own tests where they have them."""
-    factor = np.where(brakes.convection_factor > 0.0, brakes.convection_factor, assumed.convection_factor)
+    factor = np.where(brakes.convection_factor > 0.0, brakes.convection_factor, assumed.convection)
     return np.asarray(factor * solid_rotor_convection(speed, diameter=brakes.rotor_diameter))
 
 

@@ -160,7 +160,7 @@ def _assumed(reading: Reading, model: str, place: Place) -> Iterator[str]:
         open_to_it = {
             "carcass_share": not reading.own_reading(position, "carcass_pressure"),
             "rolling_exponent": soft_air,
-            "convection_factor": any(
+            "convection": any(
                 reading.appraised.packages[p].brake.rotor is not None
                 and reading.appraised.packages[p].brake.rotor.convection_factor is None
                 for p in positions

@@ -206,7 +206,7 @@ BRAKE_MODELS: tuple[Model, ...] = (
         "track, A_2 carrier, both faces, k = 0.0257 W/(m K), nu = 15.1e-6 m2/s",
         sources=(_LIMPERT_HEAT, _CONVECTION),
         validity=_ROTOR_LIMITS,
-        assumed=("convection_factor", "track_emissivity", "rest_emissivity", *_HELPED),
+        assumed=("convection", "track_emissivity", "rest_emissivity", *_HELPED),
         estimates=_EMISSIVITIES,
         not_modelled=_NO_FADE,
         functions=(
@@ -224,7 +224,7 @@ BRAKE_MODELS: tuple[Model, ...] = (
         "A_2)(T^4 - T_a^4), h at half the speed of the stops",
         sources=(_LIMPERT_HEAT, _CONVECTION),
         validity=_ROTOR_LIMITS,
-        assumed=("convection_factor", "track_emissivity", "rest_emissivity"),
+        assumed=("convection", "track_emissivity", "rest_emissivity"),
         estimates=f"{_EMISSIVITIES}; cooling at half the speed",
         not_modelled=_NO_FADE,
         functions=(
@@ -245,7 +245,7 @@ BRAKE_MODELS: tuple[Model, ...] = (
             Cited("tribology_handbook", "Table 8.10, pads."),
         ),
         validity=_ROTOR_LIMITS,
-        assumed=("convection_factor", "track_emissivity", "rest_emissivity", *_HELPED),
+        assumed=("convection", "track_emissivity", "rest_emissivity", *_HELPED),
         estimates=f"{_EMISSIVITIES}; limit of the plain steel grade",
         not_modelled=_NO_FADE,
         functions=(

@@ -17,8 +17,9 @@ from configopt.appraisal.assumptions import RANGES, Assumed
 from configopt.appraisal.packages import Package
 from configopt.appraisal.vehicle import POSITIONS, VehicleModel
 from configopt.catalog.catalog import Catalog
+from configopt.catalog.corrections import quantity_of_figure
 from configopt.catalog.records import UNCERTAINTY_BY_GRADE, Part, Position, Surface
-from configopt.quantities import Figure, Quantity
+from configopt.quantities import Figure
 
 Array = NDArray[np.float64]
 #: Figures of each family that the physics rests on.  Ratings, ranges of use and prices are not uncertain: they are
@@ -141,13 +142,16 @@ def _within(record: type[Any], name: str, value: float, fallback: float) -> Figu
 
     A figure above zero keeps a twentieth: from a modulus of 0, which a record may hold beside another, nothing follows.
     """
-    inside = max(value, 0.05 * fallback) if fallback > 0.0 else value
-    for note in record.model_fields[name].metadata:
-        if isinstance(note, Quantity):
-            low = -np.inf if note.low is None else note.low
-            high = np.inf if note.high is None else note.high
-            return Figure(min(max(inside, low), high))
-    return Figure(inside)
+    low, high = range_of(record, name, fallback)
+    return Figure(min(max(value, low), high))
+
+
+def range_of(record: type[Any], name: str, own: float) -> tuple[float, float]:
+    """What a figure may be varied between: what its record allows, and at least a twentieth of its own above zero."""
+    accepted = quantity_of_figure(record, name)
+    low = -np.inf if accepted is None or accepted.low is None else accepted.low
+    high = np.inf if accepted is None or accepted.high is None else accepted.high
+    return (min(max(low, 0.05 * own), high) if own > 0.0 else low), high
 
 
 def changed(part: Any, changes: dict[str, float]) -> Any:
@@ -169,7 +173,7 @@ def changed(part: Any, changes: dict[str, float]) -> Any:
                 }
             )
         else:
-            update[top] = _within(type(part), top, value, float(own))
+            update[top] = _within(type(part), top, value, value if own is None else float(own))
     return part.model_copy(update=update)
 
 

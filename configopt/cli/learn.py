@@ -76,20 +76,23 @@ def command(
         case = case.only(vehicle)
     payload: dict[str, Any] = {"schema": "configopt/learning/1", "scenario": case.name, "lesson": None}
     payload |= {"choice_again": None, "next_tests": None}
-    exit_code = ExitCode.DONE
+    exit_code, joint = ExitCode.DONE, None
     options: dict[str, Any] = {"time_limit": time_limit, "threads": threads, "progress": None if quiet else say}
     if logs:
+        if case.as_written is not None and not quiet:
+            say(f"{case.scenario.corrections} is set aside: give the logs it was learned from as well as the new ones")
         lesson = learn(case, logs)
         payload["lesson"] = lesson.to_json()
+        corrected = lesson.corrected
         if output is not None:
             emit(lesson.text, output)
         if not figures_only:
-            again = choose_again(lesson, **options)
+            again = choose_again(case, lesson, **options)
             payload["choice_again"] = again.to_json()
             exit_code = again.after.exit_code
-        case = lesson.corrected
+        case, joint = corrected, lesson.joint
     if not figures_only:
-        payload["next_tests"], said = _next(case, options)
+        payload["next_tests"], said = _next(case, joint, options)
         payload["next_tests_remark"] = said
     payload["cautions"] = list(CAUTIONS)
     if format_ == "json":
@@ -112,7 +115,7 @@ CAUTIONS = (
 )
 
 
-def _next(case: Any, options: dict[str, Any]) -> tuple[dict[str, Any] | None, str]:
+def _next(case: Any, joint: Any, options: dict[str, Any]) -> tuple[dict[str, Any] | None, str]:
     """What is said of next tests, or why nothing is."""
     from configopt.learning.next_test import next_tests
 
@@ -120,7 +123,7 @@ def _next(case: Any, options: dict[str, Any]) -> tuple[dict[str, Any] | None, st
         return None, "which test would be worth most is said for one vehicle at a time: name it with --vehicle"
     if case.scenario.aims.in_order is not None:
         return None, "which test would be worth most is said where the aims are one weighted sum"
-    found = next_tests(case, **options)
+    found = next_tests(case, joint=joint, **options)
     if found is None:
         return None, "no two candidates come near each other: there is nothing for a test to decide"
     return found.to_json(), ""

@@ -81,35 +81,29 @@ def _write_readings(sheet: Page, readings: list[Any]) -> None:
 
 def _write_corrections(sheet: Page, lesson: Payload) -> None:
     sheet.heading("Corrections")
-    good = [one for one in lesson["corrections"] if one["problem"] is None]
-    if not good:
+    telling = [one for one in lesson["corrections"] if one["tells"]]
+    if not lesson["corrections"]:
         sheet.text("none: the tests tell nothing about a figure of the catalog")
-    else:
-        rows = [
-            (
-                f"{one['figure'].replace('_', ' ').replace('.', ' ')} of {one['part']}",
-                f"{_figure(one['before'])}{'' if one['in_catalog'] else ' (assumed)'}",
-                _figure(one["after"]),
-                _unit(one["unit"]),
-            )
-            for one in good
-        ]
+        return
+    rows = [
+        (
+            f"{one['figure'].replace('_', ' ').replace('.', ' ')} of {one['part']}",
+            f"{_figure(one['before'])}{'' if one['in_catalog'] else ' (assumed)'}",
+            _figure(one["after"]),
+            _unit(one["unit"]),
+        )
+        for one in telling
+    ]
+    if rows:
         sheet.table(rows, header=("figure", "before", "after", "unit"), flexible=(0,))
-        sheet.text(
-            "Catalog and tests, weighed by their uncertainties; a pressure exponent or carcass pressure that was only "
-            "assumed becomes the tire's own.",
-            hang="    ",
-        )
-    for one in lesson["corrections"]:
-        if one["problem"] is not None:
-            sheet.item(f"{one['figure']} of {one['part']} comes to {_figure(one['after'])}: {one['problem']}; left out")
-    if lesson["assumed"]:
-        sheet.text(
-            "The tests also speak about figures that belong to no part and stay as assumed: "
-            + "; ".join(f"{one['figure']} {_figure(one['after'])}" for one in lesson["assumed"])
-            + ".",
-            hang="    ",
-        )
+    rest = len(lesson["corrections"]) - len(telling)
+    if rest:
+        sheet.text(f"{counted(rest, 'more figure')} hardly moved; the file has {'it' if rest == 1 else 'them'} too.")
+    sheet.text(
+        "Catalog and tests, weighed by their uncertainties; a pressure exponent or carcass pressure that was only "
+        "assumed becomes the tire's own.",
+        hang="    ",
+    )
 
 
 def _write_again(sheet: Page, again: Payload) -> None:

@@ -128,7 +128,8 @@ def _read_head(name: str, texts: Sequence[str]) -> tuple[dict[str, str], dict[st
     head_lines: dict[str, int] = {}
     for number, text in enumerate(texts, 1):
         # A spreadsheet quotes a line that holds a separator and pads it with empty cells.
-        bare = text.strip().rstrip(",;\t").strip('"')
+        bare = text.strip().rstrip(",;\t")
+        bare = bare[1:-1] if bare.startswith('"') and bare.endswith('"') else bare
         if not bare:
             continue
         if not bare.startswith("#"):

@@ -155,11 +155,13 @@ def coast_down(
         by_wind = 2.0 * float(np.mean([pair.air for pair in alone])) * abs(wind) * uncertain
         return [_fit(pair, rolling, known, (wind, _GUSTS)) for pair in pairs], by_wind
 
+    count = len(pairs)
     if not fixed_air:
         fitted, by_wind = fits(None)
         mean, spread = _mean(fitted)
-        if spread[1] <= AIR_IDENTIFIED * mean[1]:
-            return CoastDown(mean[0], float(np.hypot(spread[0], by_wind)), mean[1], spread[1], True, tuple(fitted))
+        force_uncertainty, air_uncertainty = _widened(spread[0], by_wind, count), _widened(spread[1], 0.0, count)
+        if air_uncertainty <= AIR_IDENTIFIED * mean[1]:
+            return CoastDown(mean[0], force_uncertainty, mean[1], air_uncertainty, True, tuple(fitted))
     if air is None:
         raise ValueError("the runs do not tell the term of the air: give it")
     given, uncertain = air
@@ -168,7 +170,7 @@ def coast_down(
     # What is not known of the air passes into the force of the ground.
     moved, _ = fits(given + uncertain)
     by_air = _mean(moved)[0][0] - mean[0]
-    force_uncertainty = float(np.sqrt(spread[0] ** 2 + by_air**2 + by_wind**2))
+    force_uncertainty = _widened(spread[0], float(np.hypot(by_air, by_wind)), count)
     return CoastDown(mean[0], force_uncertainty, given, uncertain, False, tuple(fixed))
 
 
@@ -182,19 +184,32 @@ def _common_wind(pairs: Sequence[Pair]) -> tuple[float, float]:
 
 
 def _mean(pairs: Sequence[Pair]) -> tuple[tuple[float, float], tuple[float, float]]:
-    """Mean force and air term over pairs, and their uncertainties."""
-    from scipy.special import stdtrit
-
+    """Mean force and air term over pairs, and the standard deviations of these means."""
     values = np.array([(pair.force, pair.air) for pair in pairs])
     count = len(pairs)
     mean = values.mean(axis=0)
     if count >= 3:
-        factor = float(stdtrit(count - 1, 0.975)) / 1.959964
-        spread = factor * values.std(axis=0, ddof=1) / np.sqrt(count)
+        spread = values.std(axis=0, ddof=1) / np.sqrt(count)
     else:
         within = np.mean([np.diag(pair.information) for pair in pairs], axis=0)
         spread = 2.0 * np.sqrt(within / count)
     return (float(mean[0]), float(mean[1])), (float(spread[0]), float(spread[1]))
+
+
+def _widened(scatter: float, known: float, count: int) -> float:
+    """Both together, such that a normal distribution holds 95 % where Student's does: only the scatter is of few pairs.
+
+    References
+    ----------
+    Effective degrees of freedom by Welch and Satterthwaite: JCGM 100:2008, G.4 (from memory).
+    """
+    from scipy.special import stdtrit
+
+    both = float(np.hypot(scatter, known))
+    if count < 3 or scatter <= 0.0:
+        return both
+    free = (count - 1) * (both / scatter) ** 4
+    return both * float(stdtrit(free, 0.975)) / 1.959964
 
 
 @dataclass(frozen=True)

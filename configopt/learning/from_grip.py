@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from configopt.appraisal.uncertain import UncertainFigure
-from configopt.appraisal.vehicle import POSITIONS
 from configopt.errors import FindingsError
 from configopt.learning.log_reading import Log
-from configopt.learning.reading import Array, Modelled, Reading, Reads, Told, mean_of, poor, stray
+from configopt.learning.reading import Array, Modelled, Reading, Reads, Rows, Told, mean_of, poor, strays
 from configopt.learning.ridden import WALKING, Ridden, ridden, surface_of
 from configopt.physics.brakes import line_pressure
 from configopt.quantities import Figure
@@ -23,6 +23,10 @@ ATTEMPTS_DIFFER = 0.06
 #: readings scatter (common practice, no source).
 _SLOWING_KNOWN, _SLIP_KNOWN = 0.02, 0.01
 _GRID = 2001
+#: Gain in log-likelihood from which attempts differ by more than the least.
+_CONTRADICT = 2.0
+#: A hand force at which no brake ends a stop [N], and the share of its load that a rear wheel has left which lifts.
+HARD, LIFTED = 1e5, 0.02
 ENDS = ("grip", "motor", "tipping")
 
 
@@ -36,7 +40,7 @@ def climbed_grade(grades: Array, held: NDArray[np.bool_], differ: float = ATTEMP
     held
         Whether each was climbed.
     differ
-        Standard deviation of the steepest grade from attempt to attempt, relative.
+        What the steepest grade differs by from attempt to attempt at least, relative standard deviation.
 
     Returns
     -------
@@ -50,8 +54,10 @@ def climbed_grade(grades: Array, held: NDArray[np.bool_], differ: float = ATTEMP
 
     Notes
     -----
-    Probability of holding a grade g: Phi((G - g)/(differ g)) with the steepest grade G (probit model of all-or-none
-    responses; Finney, Probit Analysis, 1947, from memory).
+    Probability of holding a grade g: Phi((G - g)/(d g)) with the steepest grade G and the difference d (probit model of
+    all-or-none responses; Finney, Probit Analysis, 1947, from memory).  Where attempts contradict each other so much
+    that a greater difference explains them better by a factor of e^2, all differences from the least on count by what
+    they explain.
 
     >>> mean, spread = climbed_grade(np.array([0.2, 0.3]), np.array([True, False]))
     >>> round(mean, 2)
@@ -62,9 +68,12 @@ def climbed_grade(grades: Array, held: NDArray[np.bool_], differ: float = ATTEMP
     if held.all() or not held.any():
         raise ValueError("attempts on both sides of the steepest grade are needed")
     grid = np.linspace(0.3 * grades.min(), 2.0 * grades.max(), _GRID)
-    off = (grid[:, None] - grades) / (differ * grades)
-    logs = np.where(held, log_ndtr(off), log_ndtr(-off)).sum(axis=1)
-    weight = np.exp(logs - logs.max())
+    differs = differ * np.geomspace(1.0, 8.0, 10)
+    off = (grid[:, None] - grades) / grades
+    logs = np.stack([np.where(held, log_ndtr(off / d), log_ndtr(-off / d)).sum(axis=1) for d in differs])
+    if logs.max() <= logs[0].max() + _CONTRADICT:
+        logs = logs[:1]
+    weight = np.exp(logs - logs.max()).sum(axis=0)
     weight /= weight.sum()
     mean = float(weight @ grid)
     return mean, float(np.sqrt(weight @ (grid - mean) ** 2))
@@ -138,36 +147,47 @@ def _slips(log: Log, vehicle: Ridden, surface: str, told: list[Told]) -> list[Re
 def read_brake(log: Log, case: Case) -> Reads:
     """Hardest deceleration of one log of stops."""
     surface, vehicle = surface_of(log, case), ridden(log, case)
-    slowing = log.numbers("deceleration")
     ends = [end.casefold() for end in log.texts("ended by")]
     for row, end in enumerate(ends):
-        if end not in ("", "grip", "brake", "lift"):
+        if end not in ("grip", "brake", "lift"):
             message, fix = f'"{end[:40]}" ends no stop', "write grip, brake or lift"
             raise FindingsError([log.finding(row, "ended by", "LOG-CELL", message, fix)])
     told: list[Told] = []
     readings: list[Reading] = []
     for end in ("grip", "brake"):
-        rows = np.flatnonzero([one in (("", "grip") if end == "grip" else (end,)) for one in ends])
-        if not len(rows):
-            continue
-        values = slowing[rows]
-        if len(rows) < 3:
-            told.append(poor(log, f"{len(rows)} stop{'s' * (len(rows) > 1)} ended by {end}: too few, make at least 3"))
-            continue
-        value, spread = mean_of(values)
-        spread = float(np.hypot(spread, _SLOWING_KNOWN * value))
-        for number in stray(values).tolist():
-            text = f"{values[number]:.2f} m/s2 stands apart from the other stops; it is kept"
-            told.append(Told(log.table.path, log.table.lines[rows[number]], "outlier", text))
-        changes = _hand_force(log, vehicle, rows) if end == "brake" else {"hand_force": Figure(1e5)}
-        one = vehicle.at([(WALKING, 0.0)], surface, **changes)
-        wording = f"hardest stop on {surface}, ended by {end} ({len(rows)} stops)"
-        readings.append(_reading(log, int(rows[0]), wording, value, spread, "acceleration", _stops(one), one))
+        rows = np.flatnonzero([one == end for one in ends])
+        if len(rows):
+            readings += _stopped(log, vehicle, surface, end, rows, told)
     if "lift" in ends:
-        told.append(
-            Told(log.table.path, log.table.header_line, "remark", "stops ended by the lifting wheel are not used")
-        )
+        text = "stops ended by the lifting wheel are not used: they tell about masses and heights"
+        told.append(Told(log.table.path, log.table.header_line, "remark", text))
     return Reads(tuple(readings), tuple(told))
+
+
+def _stopped(log: Log, vehicle: Ridden, surface: str, end: str, rows: Rows, told: list[Told]) -> list[Reading]:
+    """One reading of the stops that one thing ended, where by the model the same ends them."""
+    values, pressures = log.numbers("deceleration")[rows], log.numbers("pressure")[rows]
+    if len(rows) < 3:
+        told.append(poor(log, f"stops ended by {end}: {len(rows)}, too few; make at least 3"))
+        return []
+    if end == "brake" and not np.isfinite(pressures).all():
+        told.append(poor(log, "stops ended by the brake without the pressure in its lines tell nothing; not used"))
+        return []
+    hard = vehicle.at([(WALKING, 0.0)], surface, hand_force=Figure(HARD))
+    one = vehicle.at([(WALKING, 0.0)], surface, **_lines(vehicle, float(pressures.mean()))) if end == "brake" else hard
+    by_grip, modelled = (float(each.once().deceleration("leg-1")[0]) for each in (hard, one))
+    lifts = float(hard.once().rear_load(by_grip)[0]) < LIFTED * float(hard.once().rear_load(0.0)[0])
+    if end == "brake" and modelled >= 0.999 * by_grip:
+        told.append(poor(log, "by the model the ground, not the brake, ends these stops; not used"))
+        return []
+    if end == "grip" and lifts:
+        told.append(poor(log, "by the model the lifting rear wheel, not the ground, ends these stops; not used"))
+        return []
+    value, spread = mean_of(values)
+    spread = float(np.hypot(spread, _SLOWING_KNOWN * value))
+    told += strays(log, rows, values, "a stop", 1.0, "m/s2")
+    wording = f"hardest stop on {surface}, ended by {end} ({len(rows)} stops)"
+    return [_reading(log, int(rows[0]), wording, value, spread, "acceleration", _stops(one), one)]
 
 
 def _stops(one: Ridden) -> Modelled:
@@ -177,17 +197,16 @@ def _stops(one: Ridden) -> Modelled:
     return model
 
 
-def _hand_force(log: Log, vehicle: Ridden, rows: NDArray[np.int64]) -> dict[str, Figure]:
-    """The hand force that makes the mean of the measured line pressures; the scenario's where none was measured."""
-    pressure = log.numbers("pressure")[rows]
-    pressure = pressure[np.isfinite(pressure)]
-    if not len(pressure):
-        return {}
-    circuit = getattr(vehicle.vehicle, POSITIONS[0]).brake
+def _lines(vehicle: Ridden, pressure: float) -> dict[str, Any]:
+    """The vehicle with both brake lines at one pressure [Pa]: the front's lever and master at both ends."""
+    circuit = vehicle.vehicle.front.brake
     per_newton = float(
         line_pressure(1.0, lever_ratio=float(circuit.lever_ratio), master_diameter=float(circuit.master_diameter))
     )
-    return {"hand_force": Figure(float(pressure.mean()) / per_newton)}
+    lever = {"lever_ratio": circuit.lever_ratio, "master_diameter": circuit.master_diameter}
+    rear = vehicle.vehicle.rear
+    alike = rear.model_copy(update={"brake": rear.brake.model_copy(update=lever)})
+    return {"hand_force": Figure(pressure / per_newton), "rear": alike}
 
 
 def _reading(

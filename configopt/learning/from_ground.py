@@ -29,6 +29,8 @@ from configopt.scenario.case import Case
 PLATE_FIGURES = ("soil.exponent", "soil.cohesive_modulus", "soil.frictional_modulus")
 #: Relative standard uncertainty of one plate reading where there are too few to tell (common practice, no source).
 _PLATE_KNOWN = 0.15
+#: What a plate reading is not surer than, relative: gauge, edge of the plate (common practice, no source).
+_PLATE_FLOOR = 0.03
 #: The same of the mean of cone readings and of rut depths, however little they scatter (common practice, no source).
 _CONE_KNOWN, _RUT_KNOWN = 0.03, 0.05
 
@@ -40,6 +42,9 @@ def read_ground(log: Log, case: Case) -> Reads:
     told: list[Told] = []
     readings: list[Reading] = []
     plates = log.has("plate width", "plate pressure", "plate sinkage")
+    some = np.any([log.has(f"plate {name}") for name in ("width", "pressure", "sinkage")], axis=0)
+    if (some & ~plates).any():
+        told.append(poor(log, f"plate readings without width, pressure or sinkage: {(some & ~plates).sum()}, not used"))
     ruts = np.flatnonzero(log.has("rut depth"))
     cones = np.flatnonzero(log.has("cone index"))
     if record.soil is None and (plates.any() or len(ruts)):
@@ -90,6 +95,8 @@ def _plates(log: Log, case: Case, surface: str, rows: Rows, told: list[Told]) ->
         told.append(
             Told(log.table.path, log.table.header_line, "remark", "one plate width: kc and kphi cannot be told apart")
         )
+    if len(np.unique(sinkages)) < 2:
+        told.append(poor(log, "one depth of the plates: the exponent cannot be told from the modulus"))
     # Free fit of ln p = ln k + n ln z by width: what one reading is worth.
     columns = [(widths == width).astype(float) for width in np.unique(widths)]
     matrix = np.column_stack([np.log(sinkages), *columns])
@@ -101,7 +108,7 @@ def _plates(log: Log, case: Case, surface: str, rows: Rows, told: list[Told]) ->
     if free >= 3:
         left = np.log(pressures / level)
         widened = float(stdtrit(free, 0.975)) / 1.959964
-        spread = max(widened * float(np.sqrt(left @ left / free)), 1e-3)
+        spread = max(widened * float(np.sqrt(left @ left / free)), _PLATE_FLOOR)
         for number in stray(np.round(left, 3)).tolist():
             text = f"plate reading {pressures[number] / 1e3:.1f} kPa stands apart from the others; it is kept"
             told.append(Told(log.table.path, log.table.lines[int(rows[number])], "outlier", text))

@@ -107,8 +107,12 @@ def cooling_factor(
     ambient: float,
     emissivities: tuple[float, float],
 ) -> tuple[float, float]:
-    """Convection over the correlation in one run, and its standard uncertainty from the scatter of the readings [1]."""
+    """Convection over the correlation in one run, and its standard uncertainty from the scatter of the readings [1].
+
+    The uncertainty is such that a normal distribution holds 95 % where Student's does.
+    """
     from scipy.optimize import least_squares
+    from scipy.special import stdtrit
 
     def left(point: Array) -> Array:
         return cooled(
@@ -121,7 +125,8 @@ def cooling_factor(
     )
     free = max(len(time) - 2, 1)
     variance = np.linalg.inv(found.jac.T @ found.jac) * float(found.fun @ found.fun) / free
-    return float(found.x[1]), float(np.sqrt(variance[1, 1]))
+    widened = float(stdtrit(free, 0.975)) / 1.959964
+    return float(found.x[1]), widened * float(np.sqrt(variance[1, 1]))
 
 
 def read_cooling(log: Log, case: Case) -> Reads:
@@ -146,7 +151,7 @@ def read_cooling(log: Log, case: Case) -> Reads:
     assumed = Assumed()
     middle = (float(assumed.track_emissivity), float(assumed.rest_emissivity))
     given: dict[str, Any] = {"rotor": rotor, "ambient": ambient}
-    factors, spreads, moved = [], [], []
+    factors, spreads, moved, used = [], [], [], []
     for number, rows in runs.items():
         t, v, hot = time[rows], speed[rows], temperature[rows]
         rise = hot[0] - ambient
@@ -155,6 +160,7 @@ def read_cooling(log: Log, case: Case) -> Reads:
             told.append(Told(log.table.path, log.table.lines[rows[0]], "poor", text))
             continue
         factor, spread = cooling_factor(t, v, hot, thickness=thickness, emissivities=middle, **given)
+        used.append(number)
         factors.append(factor)
         spreads.append(spread)
         other = []
@@ -174,13 +180,13 @@ def read_cooling(log: Log, case: Case) -> Reads:
         value, spread = mean_of(values)
     else:
         value, spread = float(values.mean()), 2.0 * float(np.mean(spreads)) / float(np.sqrt(len(values)))
-        told.append(Told(log.table.path, log.table.header_line, "poor", f"{len(values)} usable runs: make at least 3"))
+        told.append(Told(log.table.path, log.table.header_line, "poor", f"usable runs: {len(values)}, make at least 3"))
     for number in stray(values).tolist():
-        text = f"run {list(runs)[number]} stands apart with a factor of {values[number]:.2f}; it is kept"
+        text = f"run {used[number]} stands apart with a factor of {values[number]:.2f}; it is kept"
         told.append(Told(log.table.path, log.table.header_line, "outlier", text))
     by_emissivity = np.abs(np.mean(moved, axis=0))
     spread = float(np.sqrt(spread**2 + (by_emissivity**2).sum() + (_CAPACITY_KNOWN * value) ** 2))
-    prior = prior_spread(UncertainFigure("convection_factor", None, 1.0, 0.0, ""))
+    prior = prior_spread(UncertainFigure("convection", None, 1.0, 0.0, ""))
     figure = figure_alone(case.catalog, "rotors", rotor.id, "convection_factor", otherwise=(1.0, prior))
     assert figure is not None
     wording = f"convection of {rotor.id} over the correlation ({len(values)} runs)"

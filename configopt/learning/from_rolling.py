@@ -14,6 +14,7 @@ from configopt.learning.coast_down import WIND_LIMIT, CoastDown, Run, coast_down
 from configopt.learning.log_reading import Log
 from configopt.learning.reading import Array, Modelled, Reading, Reads, Told, mean_of, poor, stray
 from configopt.learning.ridden import Ridden, ridden, surface_of
+from configopt.physics.loads import GRAVITY
 from configopt.quantities import to_unit
 from configopt.scenario.case import Case
 
@@ -21,6 +22,8 @@ from configopt.scenario.case import Case
 SHORTEST, LEAST_LOSS = 5.0, 0.25
 #: Relative standard uncertainty of the scenario's drag area where the runs do not tell it (common practice, no source).
 _AIR_KNOWN = 0.10
+#: How far the fitted drag area may lie from the scenario's, in standard uncertainties of both.
+OUTLYING_AREA = 2.0
 #: Speeds at which the ground's force is computed between a coast-down's fastest and slowest reading.
 _SPEEDS = 9
 #: Relative standard uncertainty of one energy reading: meter, efficiency of the drive (common practice, no source).
@@ -65,22 +68,25 @@ def read_coast_down(log: Log, case: Case) -> Reads:
         equivalent_mass=mass + float(now.rotating_mass()[0]),
         shape=shape,
         air=(drag, _AIR_KNOWN * drag),
+        drive_drag=float(log.head.get("drive_drag", 0.0)),
     )
+    if found.force <= 2.0 * found.force_uncertainty:
+        told.append(poor(log, f"the ground's force comes out at {found.force:.1f} N: look at drive_drag; not used"))
+        return Reads((), tuple(told))
     told += _apart(log, pairs, found)
     told += _remarks(log, found, drag, on_it.model.air_density)
-    drive = float(log.head.get("drive_drag", 0.0))
     one = vehicle.at([(reference, 0.0)], surface)
 
     def model(figures: Sequence[UncertainFigure], values: Array) -> Array:
         return _ground_force(one.rows(figures, values), 0)
 
     kmh = to_unit(reference, "km/h")
-    coefficient = (found.force - drive) / (mass * 9.80665)
+    coefficient = found.force / (mass * GRAVITY)
     reading = Reading(
         log.table.path,
         log.table.header_line,
-        f"force of {surface} on both wheels at {kmh:.1f} km/h (a coefficient of {coefficient:.4f})",
-        found.force - drive,
+        f"force of {surface} on all wheels at {kmh:.1f} km/h (a coefficient of {coefficient:.4f})",
+        found.force,
         float(np.hypot(found.force_uncertainty, _FORCE_KNOWN * found.force)),
         "force",
         model,
@@ -168,6 +174,10 @@ def _remarks(log: Log, found: CoastDown, drag: float, density: float) -> Iterato
         area, own = 2.0 * found.air / density, 2.0 * drag / density
         spread = 2.0 * found.air_uncertainty / density
         text = f"drag area by these runs {area:.3f} +- {spread:.3f} m2; the scenario has {own:.3f} m2"
+        if abs(area - own) > OUTLYING_AREA * float(np.hypot(spread, _AIR_KNOWN * own)):
+            text += "; too far apart: correct drag_area in the scenario, or look for what else slows with the speed"
+            yield poor(log, text)
+            return
     else:
         text = "the runs are too slow to tell the drag area; the scenario's is taken, +- 10 %"
     yield Told(log.table.path, log.table.header_line, "remark", text)
@@ -177,10 +187,6 @@ def read_energy(log: Log, case: Case) -> Reads:
     """Energy per distance on one surface, one reading per speed."""
     surface, vehicle = surface_of(log, case), ridden(log, case)
     distance, energy, speed = log.numbers("distance"), log.numbers("energy"), log.numbers("speed")
-    if not (distance > 0.0).all() or not (speed > 0.0).all():
-        row = int(np.flatnonzero((distance <= 0.0) | (speed <= 0.0))[0])
-        name = "distance" if distance[row] <= 0.0 else "speed"
-        raise FindingsError([log.finding(row, name, "LOG-NUMBER", f"the {name} is not above zero", "correct it")])
     per_distance = energy / distance
     groups = _alike(speed)
     readings, told = [], []
@@ -203,13 +209,21 @@ def read_energy(log: Log, case: Case) -> Reads:
                 log.table.lines[rows[0]],
                 f"energy on {surface} at {to_unit(at, 'km/h'):.0f} km/h",
                 value,
-                float(np.hypot(spread, _ENERGY_KNOWN * value)),
+                float(np.sqrt(spread**2 + (_ENERGY_KNOWN * value) ** 2 + (_AIR_KNOWN * _air_of(one)) ** 2)),
                 "energy_per_distance",
                 _energy_of(one),
                 tuple(one.figures),
             )
         )
     return Reads(tuple(readings), tuple(told))
+
+
+def _air_of(one: Ridden) -> float:
+    """Battery energy for the air [J/m], of which the drag area is not sure."""
+    evaluation = one.once()
+    legs = evaluation.model.legs
+    air = sum(leg.share * float(evaluation.ride(leg).battery["air"][0]) for leg in legs)
+    return air / one.model.drive_efficiency
 
 
 def _energy_of(one: Ridden) -> Modelled:

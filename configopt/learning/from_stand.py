@@ -69,12 +69,18 @@ def read_static(log: Log, case: Case) -> Reads:
         if len(weighed):
             readings += _mass(log, case, family, name, weighed, told)
         loaded = rows[log.has("load", "pressure", "deflection")[rows]]
+        some = rows[np.any([log.has(name)[rows] for name in ("load", "deflection")], axis=0)]
+        if len(some) > len(loaded):
+            text = f"{name}: deflections without load, pressure or deflection: {len(some) - len(loaded)}, not used"
+            told.append(poor(log, text))
         if len(loaded) and family != "tires":
             told.append(poor(log, f"{name} is no tire: its deflection is not used"))
         elif len(loaded):
             readings += _casing(log, case, case.catalog.part("tires", name), loaded, told)
         tight = rows[log.has("tension")[rows]]
-        if len(tight):
+        if len(tight) and family != "spokes":
+            told.append(poor(log, f"{name} is no spoke: its tension is not used"))
+        elif len(tight):
             told.append(_tension(log, name, log.numbers("tension")[tight]))
     return Reads(tuple(readings), tuple(told))
 
@@ -197,7 +203,9 @@ def read_tread(log: Log, case: Case) -> Reads:
         worn = float(log.head.get("worn_depth", WORN_SHARE * float(tire.lug_depth)))
         found = tread_life(distance[rows], depth[rows], worn=worn)
         if found is None:
-            told.append(poor(log, f"{name}: the wear does not stand out from the scatter; ride on"))
+            told.append(
+                poor(log, f"{name}: no wear down to {1e3 * worn:.1f} mm stands out from the scatter of the depths")
+            )
             continue
         life, spread = found
         if figure is None:
@@ -232,7 +240,7 @@ def tread_life(distance: Array, depth: Array, *, worn: float) -> tuple[float, fl
     left = depth - matrix @ answer
     free = len(depth) - 2
     # Calipers do not read better than a tenth of a millimetre.
-    scatter = max(float(left @ left) / free, 1e-10)
+    scatter = max(float(left @ left) / free, 1e-8)
     variance = np.linalg.inv(matrix.T @ matrix) * scatter
     wear = -float(answer[1])
     if wear <= 3.0 * float(np.sqrt(variance[1, 1])):

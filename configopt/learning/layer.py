@@ -6,21 +6,21 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from pydantic_core import PydanticCustomError
+import numpy as np
 
 from configopt.appraisal.tables import carcass_pressure
-from configopt.catalog.corrections import CORRECTABLE, figure_of, quantity_of_figure
+from configopt.catalog.corrections import figure_of, quantity_of_figure
 from configopt.catalog.records import FAMILIES
 from configopt.files.yaml_text import yaml_text
-from configopt.learning.combine import Combined, Learned
-from configopt.quantities import Figure
+from configopt.learning.combine import OWN_TEST, Combined, Learned
+from configopt.learning.reading import Array
 from configopt.reasons.elsewhere import told
 from configopt.scenario.case import Case
 
-#: Fields of a tire that stand for figures which the model assumes where a tire has none of its own.
-_OWN_TEST = {"carcass_share": "carcass_pressure", "rolling_exponent": "pressure_exponent"}
 #: A figure is corrected where it moves by more than so many standard uncertainties, or narrows below this share.
-_MOVED, _NARROWED = 0.1, 0.97
+_MOVED, _NARROWED = 0.005, 0.9995
+#: Which of these are worth looking at first.
+_MUCH_MOVED, _MUCH_NARROWED = 0.1, 0.95
 _HEAD = """\
 # Corrections learned from tests: figures that stand over those of the catalogs where a scenario names this file.
 # Look through every line before the file counts; the catalogs themselves are not changed.
@@ -29,7 +29,7 @@ _HEAD = """\
 
 @dataclass(frozen=True)
 class Correction:
-    """One figure of a part as it comes out of the tests, or why it is not corrected."""
+    """One figure of a part as it comes out of the tests."""
 
     family: str
     part: str
@@ -40,7 +40,15 @@ class Correction:
     after: tuple[float, float]
     in_catalog: bool
     readings: tuple[int, ...]
-    problem: str = ""
+    number: int
+    """Of the figure among those that were weighed."""
+    scale: float = 1.0
+    """Figure over what was weighed in its place [SI]."""
+
+    @property
+    def tells(self) -> bool:
+        """Whether it moves or narrows so much that it is worth looking at."""
+        return abs(self.shift) > _MUCH_MOVED or self.after[1] < _MUCH_NARROWED * self.before[1]
 
     @property
     def shift(self) -> float:
@@ -48,8 +56,8 @@ class Correction:
         return (self.after[0] - self.before[0]) / self.before[1] if self.before[1] > 0.0 else 0.0
 
 
-def corrections(case: Case, combined: Combined) -> tuple[tuple[Correction, ...], tuple[Learned, ...]]:
-    """Figures to be corrected, and assumed figures that the tests speak about but that belong to no part.
+def corrections(case: Case, combined: Combined) -> tuple[Correction, ...]:
+    """Figures to be corrected: all that the tests move or narrow at all, so that the file says what was weighed.
 
     Parameters
     ----------
@@ -58,16 +66,7 @@ def corrections(case: Case, combined: Combined) -> tuple[tuple[Correction, ...],
     combined
         What was learned.
     """
-    found, assumed = [], []
-    for one in combined.learned:
-        if not one.readings or not _worth_writing(one):
-            continue
-        made = _correction(case, one)
-        if made is None:
-            assumed.append(one)
-        else:
-            found.append(made)
-    return tuple(found), tuple(assumed)
+    return tuple(_correction(case, number, one) for number, one in enumerate(combined.learned) if _worth_writing(one))
 
 
 def _worth_writing(one: Learned) -> bool:
@@ -76,27 +75,35 @@ def _worth_writing(one: Learned) -> bool:
     return abs(after - before) > _MOVED * spread or left < _NARROWED * spread
 
 
-def _correction(case: Case, one: Learned) -> Correction | None:
-    if one.figure.part is None:
-        return None
+def _correction(case: Case, number: int, one: Learned) -> Correction:
+    assert one.figure.part is not None
     family, part = one.figure.part
-    name = _OWN_TEST.get(one.figure.name, one.figure.name)
-    if name not in CORRECTABLE.get(family, ()):
-        return None
+    name = OWN_TEST.get(one.figure.name, one.figure.name)
     record = case.catalog.part(family, part)
     known = figure_of(record, name) is not None
     scale = carcass_pressure(record)[1] if one.figure.name == "carcass_share" else 1.0
     before, after = ((value * scale, spread * scale) for value, spread in (one.before, one.after))
     accepted = quantity_of_figure(FAMILIES[family], name)
     assert accepted is not None
-    problem = ""
-    try:
-        accepted.read(Figure(after[0]))
-    except PydanticCustomError as error:
-        problem = (
-            f"outside what a catalog may say: {error.message_template and (error.context or {}).get('message', '')}"
-        )
-    return Correction(family, part, name, accepted.dimension, before, after, known, one.readings, problem)
+    return Correction(family, part, name, accepted.dimension, before, after, known, one.readings, number, scale)
+
+
+@dataclass(frozen=True)
+class Joint:
+    """Corrected figures together: family and part with the name of each figure, means and covariance [SI]."""
+
+    keys: tuple[tuple[tuple[str, str], str], ...]
+    mean: Array
+    covariance: Array
+
+
+def joint_of(found: Sequence[Correction], combined: Combined) -> Joint:
+    """What is known of corrected figures together."""
+    numbers = np.array([one.number for one in found], dtype=np.int64)
+    scales = np.array([one.scale for one in found])
+    covariance = combined.covariance[np.ix_(numbers, numbers)] * np.outer(scales, scales)
+    keys = tuple(((one.family, one.part), one.figure) for one in found)
+    return Joint(keys, np.array([one.after[0] for one in found]), covariance)
 
 
 def written_figure(value: float, spread: float | None, dimension: str, name: str) -> str:
@@ -122,7 +129,7 @@ def corrections_text(found: Sequence[Correction], *, day: str, logs: Sequence[st
     Parameters
     ----------
     found
-        What is corrected; those with a problem are left out.
+        What is corrected.
     day
         Day on which it is written, YYYY-MM-DD.
     logs, readings
@@ -135,8 +142,6 @@ def corrections_text(found: Sequence[Correction], *, day: str, logs: Sequence[st
     """
     entries: list[dict[str, Any]] = []
     for one in found:
-        if one.problem:
-            continue
         entry: dict[str, Any] = {"family": one.family, "part": one.part, "figure": one.figure}
         entry["value"] = written_figure(*one.after, one.dimension, one.figure)
         if one.in_catalog:

@@ -11,16 +11,16 @@ from configopt.appraisal.appraise import appraise
 from configopt.catalog.corrections import CorrectionsFile, corrected
 from configopt.choice.result import Choice, choose
 from configopt.decisions.comparison import compare
-from configopt.errors import Finding, FindingsError
+from configopt.errors import ConfigoptError, Finding, FindingsError
 from configopt.files.validation import validate
 from configopt.files.yaml_source import parse_yaml
-from configopt.learning.combine import Combined, Judged, Learned, combine
+from configopt.learning.combine import OUTLYING, Combined, Judged, combine
 from configopt.learning.from_grip import read_brake, read_climb
 from configopt.learning.from_ground import read_ground
 from configopt.learning.from_heat import read_cooling
 from configopt.learning.from_rolling import read_coast_down, read_energy
 from configopt.learning.from_stand import read_static, read_tread
-from configopt.learning.layer import Correction, corrections, corrections_text
+from configopt.learning.layer import Correction, Joint, corrections, corrections_text, joint_of
 from configopt.learning.log_reading import Log, read_log
 from configopt.learning.reading import Reads, Told
 from configopt.reasons.elsewhere import told
@@ -48,8 +48,6 @@ class Lesson:
     combined: Combined
     told: tuple[Told, ...]
     corrections: tuple[Correction, ...]
-    assumed: tuple[Learned, ...]
-    """Assumed figures that the tests speak about but that belong to no part: they stay as they are."""
 
     @property
     def day(self) -> str:
@@ -78,6 +76,11 @@ class Lesson:
             raise FindingsError(findings)
         return replace(self.case, catalog=layered)
 
+    @property
+    def joint(self) -> Joint:
+        """What is known of the corrected figures together."""
+        return joint_of(self.corrections, self.combined)
+
     def to_json(self) -> dict[str, Any]:
         """Part of the JSON of schema configopt/learning/1 that comes from the logs alone."""
         return {
@@ -94,15 +97,7 @@ class Lesson:
             "readings": [_reading_json(judged) for judged in self.combined.judged],
             "told": [{"file": one.path, "line": one.line, "kind": one.kind, "text": one.text} for one in self.told],
             "corrections": [_correction_json(one) for one in self.corrections],
-            "assumed": [
-                {"figure": one.figure.wording, "unit": "1", "before": _pair(one.before), "after": _pair(one.after)}
-                for one in self.assumed
-            ],
         }
-
-
-def _pair(value: tuple[float, float]) -> dict[str, float]:
-    return {"value": value[0], "standard_uncertainty": value[1]}
 
 
 def _reading_json(judged: Judged) -> dict[str, Any]:
@@ -137,8 +132,8 @@ def _correction_json(one: Correction) -> dict[str, Any]:
         "after": {"value": shown(one.after[0]), "standard_uncertainty": shown(one.after[1])},
         "in_catalog": one.in_catalog,
         "shift": one.shift,
+        "tells": one.tells,
         "readings": list(one.readings),
-        "problem": one.problem or None,
     }
 
 
@@ -148,9 +143,10 @@ def learn(case: Case, paths: Sequence[Path]) -> Lesson:
     Parameters
     ----------
     case
-        Scenario and catalogs, as corrected by earlier tests where the scenario names such corrections.
+        Scenario and catalogs.  Corrections that the scenario names are set aside: tests that were learned from before
+        would count twice.
     paths
-        The logs.
+        The logs, old and new.
 
     Returns
     -------
@@ -161,6 +157,7 @@ def learn(case: Case, paths: Sequence[Path]) -> Lesson:
     FindingsError
         With every mistake of every log.
     """
+    case = case.without_corrections
     logs: list[Log] = []
     reads: list[Reads] = []
     findings: list[Finding] = []
@@ -171,13 +168,17 @@ def learn(case: Case, paths: Sequence[Path]) -> Lesson:
         except FindingsError as error:
             findings += error.findings
             continue
+        except ConfigoptError as error:
+            message = f"the model cannot compute what was ridden: {error}"
+            findings.append(Finding(str(path), 1, 1, "LOG-MODEL", "error", message, "correct the log or its head"))
+            continue
         logs.append(log)
         reads.append(read)
     findings += _twice(logs)
     if findings:
         raise FindingsError(findings)
     combined = combine([reading for read in reads for reading in read.readings])
-    found, assumed = corrections(case, combined)
+    found = corrections(case, combined)
     said = [one for read in reads for one in read.told]
     said += [
         Told(
@@ -189,7 +190,18 @@ def learn(case: Case, paths: Sequence[Path]) -> Lesson:
         for judged in combined.judged
         if judged.outlying
     ]
-    return Lesson(case, tuple(logs), combined, tuple(said), found, assumed)
+    said += [
+        Told(
+            judged.reading.path,
+            judged.reading.line,
+            "outlier",
+            f"{judged.reading.wording}: {abs(apart):.1f} standard uncertainties of the test away from the model even "
+            "after all tests: they contradict each other, or the model does not fit",
+        )
+        for judged in combined.judged
+        if abs(apart := (judged.after - judged.reading.value) / judged.reading.uncertainty) > OUTLYING
+    ]
+    return Lesson(case, tuple(logs), combined, tuple(said), found)
 
 
 def _twice(logs: Sequence[Log]) -> list[Finding]:
@@ -227,6 +239,7 @@ class Again:
 
 
 def choose_again(
+    before_tests: Case,
     lesson: Lesson,
     *,
     time_limit: float | None = None,
@@ -237,6 +250,8 @@ def choose_again(
 
     Parameters
     ----------
+    before_tests
+        The scenario as it stands, with the corrections that it names.
     lesson
         What was learned.
     time_limit
@@ -247,7 +262,7 @@ def choose_again(
         Called with a line of text now and then.
     """
     case = lesson.corrected
-    before = choose(lesson.case, time_limit=time_limit, threads=threads, progress=progress)
+    before = choose(before_tests, time_limit=time_limit, threads=threads, progress=progress)
     after = choose(case, time_limit=time_limit, threads=threads, progress=progress)
     if not before.records:
         return Again(before, after, None, ())

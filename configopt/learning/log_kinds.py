@@ -21,6 +21,10 @@ class Column:
     content: Content = "number"
     usual: str = ""
     """Unit in which it is mostly written; by default the first of the dimension."""
+    low: float | None = None
+    """Least value that can be true [SI]; nothing below is taken."""
+    high: float | None = None
+    """Greatest value that can be true [SI]."""
 
     @property
     def unit(self) -> str:
@@ -41,8 +45,17 @@ class Kind:
     """Sets of columns of which at least one must be there whole."""
 
 
-def _number(name: str, dimension: str, wording: str, *, required: bool = False, usual: str = "") -> Column:
-    return Column(name, dimension, wording, required, usual=usual)
+def _number(
+    name: str,
+    dimension: str,
+    wording: str,
+    *,
+    required: bool = False,
+    usual: str = "",
+    low: float | None = None,
+    high: float | None = None,
+) -> Column:
+    return Column(name, dimension, wording, required, usual=usual, low=low, high=high)
 
 
 def _text(name: str, wording: str, *, required: bool = False) -> Column:
@@ -70,7 +83,7 @@ HEAD: tuple[Column, ...] = (
     _text("ridden", "a choice or decision file, relative to the log, with what was mounted; by default the baseline"),
     _text("final_drive", "final drive that was mounted, where it is another one"),
     _text("surface", "surface under the wheels, an id of the catalog"),
-    _number("rider_mass", "mass", "rider with gear, where it is another than the scenario's"),
+    _number("rider_mass", "mass", "rider with gear, where it is another than the scenario's", low=1.0, high=1000.0),
     _number("cargo_mass", "mass", "cargo, where it is another than the scenario's"),
     _number("temperature", "temperature", "of the air, where it is another than the scenario's"),
     _number("altitude", "length", "of the place, where it is another than the scenario's", usual="m"),
@@ -96,18 +109,24 @@ KINDS: dict[str, Kind] = {
             "climb",
             "attempts on grades of known steepness, held or lost for want of grip",
             (
-                _number("grade", "ratio", "of the attempt", required=True),
+                _number("grade", "ratio", "of the attempt", required=True, usual="%", low=0.001, high=1.5),
                 _flag("held", "yes where the vehicle climbed, no where the wheel lost its grip", required=True),
-                _number("slip", "ratio", "of the driven wheel, where it was measured"),
+                _number("slip", "ratio", "of the driven wheel, where it was measured", usual="%", low=0.0, high=0.95),
             ),
         ),
         Kind(
             "brake",
             "hardest stops on the level, both brakes",
             (
-                _number("deceleration", "acceleration", "mean of the stop", required=True),
-                _text("ended by", "what ended it: grip, brake (full hand force) or lift (rear wheel)"),
-                _number("pressure", "pressure", "in the brake lines, both alike, where it was measured"),
+                _number("deceleration", "acceleration", "mean of the stop", required=True, low=0.1, high=20.0),
+                _text("ended by", "what ended it: grip, brake or lift (rear wheel)", required=True),
+                _number(
+                    "pressure",
+                    "pressure",
+                    "in both brake lines; needed where the brake ended the stop",
+                    low=1e4,
+                    high=5e7,
+                ),
             ),
         ),
         Kind(
@@ -115,23 +134,29 @@ KINDS: dict[str, Kind] = {
             "temperature of a rotor over time with the brake released",
             (
                 _number("time", "time", "within the run", required=True),
-                _number("temperature", "temperature", "of the rotor's track", required=True),
+                _number("temperature", "temperature", "of the rotor's track", required=True, low=200.0, high=1500.0),
                 _number("speed", "speed", "of the vehicle", required=True),
                 _text("run", "number of the run", required=True),
             ),
             (
                 _text("position", "front or rear", required=True),
-                _number("rotor_thickness", "length", "of the track, where it is worn; by default as new"),
+                _number(
+                    "rotor_thickness",
+                    "length",
+                    "of the track, where it is worn; by default as new",
+                    low=5e-4,
+                    high=0.05,
+                ),
             ),
         ),
         Kind(
             "ground",
             "what the soil carries: plate and cone readings, depth of the rut",
             (
-                _number("plate width", "length", "smaller side or diameter of the plate"),
-                _number("plate pressure", "pressure", "under the plate"),
-                _number("plate sinkage", "length", "at that pressure"),
-                _number("cone index", "pressure", "of a 30 degree cone"),
+                _number("plate width", "length", "smaller side or diameter of the plate", low=0.005, high=2.0),
+                _number("plate pressure", "pressure", "under the plate", low=10.0, high=1e7),
+                _number("plate sinkage", "length", "at that pressure", low=1e-5, high=2.0),
+                _number("cone index", "pressure", "of a 30 degree cone", low=100.0, high=5e7),
                 _number("rut depth", "length", "after one pass of the vehicle"),
             ),
             one_of=(("plate width", "plate pressure", "plate sinkage"), ("cone index",), ("rut depth",)),
@@ -141,10 +166,10 @@ KINDS: dict[str, Kind] = {
             "what stands on the scales and in the stand: masses, deflection, spoke tension",
             (
                 _text("part", "id of the part that was weighed or loaded", required=True),
-                _number("mass", "mass", "of one piece"),
-                _number("load", "mass", "on the wheel, as the scales show it", usual="kg"),
+                _number("mass", "mass", "of one piece", low=1e-3, high=200.0),
+                _number("load", "mass", "on the wheel, as the scales show it", usual="kg", low=0.5, high=2000.0),
                 _number("pressure", "pressure", "in the tire"),
-                _number("deflection", "length", "of the tire under the load"),
+                _number("deflection", "length", "of the tire under the load", low=1e-4, high=0.3),
                 _number("rim width", "length", "on which the tire sat; by default its measuring rim"),
                 _number("tension", "force", "of one spoke; the part is the spoke's id"),
             ),
@@ -154,11 +179,22 @@ KINDS: dict[str, Kind] = {
             "energy",
             "energy from the battery over distance at a steady speed",
             (
-                _number("distance", "length", "of the stretch, out and back counted", required=True, usual="km"),
-                _number("energy", "energy", "from the battery", required=True),
-                _number("speed", "speed", "mean", required=True),
+                _number(
+                    "distance", "length", "of the stretch, out and back counted", required=True, usual="km", low=1.0
+                ),
+                _number("energy", "energy", "from the battery", required=True, low=1.0, high=1e9),
+                _number("speed", "speed", "mean", required=True, low=0.1),
             ),
-            (_number("grade", "ratio", "mean grade, half up and half down; by default level"),),
+            (
+                _number(
+                    "grade",
+                    "ratio",
+                    "mean grade, half up and half down; by default level",
+                    usual="%",
+                    low=0.0,
+                    high=0.6,
+                ),
+            ),
         ),
         Kind(
             "tread",

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from configopt.errors import Finding, FindingsError
 from configopt.files.csv_table import CsvTable, read_csv_table
 from configopt.learning.log_kinds import HEAD, KINDS, PACKAGE_KEYS, Column, Kind
-from configopt.quantities import DIMENSIONS, QuantityError, from_unit, parse_quantity
+from configopt.quantities import DIMENSIONS, QuantityError, format_quantity, from_unit, parse_quantity
 
 Array = NDArray[np.float64]
 _HEADER = re.compile(r"(.*?)\s*[(\[]([^()\[\]]*)[)\]]")
@@ -94,6 +94,7 @@ def read_log(path: str | Path) -> Log:
 
 def _kind(table: CsvTable) -> Kind:
     name = table.head.get("kind")
+    name = None if name is None else name.casefold()
     known = ", ".join(KINDS)
     if name is None:
         fix = f"write a first line such as: # kind: coast-down; one of {known}"
@@ -124,12 +125,12 @@ def _head(table: CsvTable, kind: Kind, findings: list[Finding]) -> dict[str, Any
         elif column.dimension:
             try:
                 head[key] = float(parse_quantity(text, column.dimension))
+                low, high = _ends(column)
+                if not low <= head[key] <= high:
+                    message = f"{key}: {text} cannot be, allowed is {_range_text(column)}"
+                    findings.append(table.head_finding(key, "LOG-HEAD", message, "correct it"))
             except QuantityError as error:
                 findings.append(table.head_finding(key, "LOG-HEAD", f"{key}: {error.message}", error.fix))
-                continue
-            if not _possible(head[key], column.dimension):
-                message = f"{key}: {DIMENSIONS[column.dimension].title} cannot be {text}"
-                findings.append(table.head_finding(key, "LOG-HEAD", message, "correct it, or remove the line"))
         else:
             head[key] = text
     for column in (*HEAD, *kind.head):
@@ -154,11 +155,6 @@ def _parted(text: str) -> tuple[str, str | None]:
     found = _HEADER.fullmatch(text)
     name, unit = (found[1], found[2].strip()) if found is not None else (text, None)
     return name.casefold().replace("_", " ").strip(), unit
-
-
-def _possible(value: float, dimension: str) -> bool:
-    low = DIMENSIONS[dimension].low
-    return (low is None or value >= low) and abs(value) <= _LARGEST[dimension]
 
 
 def _columns(table: CsvTable, kind: Kind, findings: list[Finding]) -> dict[str, Any]:
@@ -237,13 +233,28 @@ def _numbers(
     if wrong > _TOLD:
         message = f"{wrong - _TOLD:,} more cells of this column are wrong"
         findings.append(table.finding(None, number, "LOG-NUMBER", message, "correct the column"))
-    beyond = np.abs(found) > _LARGEST[column.dimension]
-    if dimension.low is not None:
-        beyond |= found < dimension.low
-    for row in np.flatnonzero(beyond)[:_TOLD].tolist():
-        message = f"{dimension.title} cannot be {cells[row][:40]}"
+    low, high = _ends(column)
+    outside = np.flatnonzero((found < low) | (found > high))
+    for row in outside[:_TOLD].tolist():
+        message = f"found {cells[row][:40]}, allowed is {_range_text(column)}"
         findings.append(table.finding(row, number, "LOG-NUMBER", message, "correct it, or leave the row out"))
+    if len(outside) > _TOLD:
+        message = f"{len(outside) - _TOLD:,} more cells of this column lie outside its range"
+        findings.append(table.finding(None, number, "LOG-NUMBER", message, "correct the column"))
     return found
+
+
+def _ends(column: Column) -> tuple[float, float]:
+    """What a number may lie between [SI]."""
+    floor = DIMENSIONS[column.dimension].low
+    most = _LARGEST[column.dimension]
+    low = column.low if column.low is not None else floor if floor is not None else -most
+    return low, most if column.high is None else column.high
+
+
+def _range_text(column: Column) -> str:
+    low, high = _ends(column)
+    return " to ".join(format_quantity(end, column.dimension, unit=column.unit or None) for end in (low, high))
 
 
 def _flags(table: CsvTable, number: int, cells: list[str], findings: list[Finding]) -> list[bool]:

@@ -18,9 +18,10 @@ from configopt.appraisal.model import Margin, Outcome
 from configopt.appraisal.one_vehicle import VehicleAppraisal, appraise_record
 from configopt.appraisal.parts import Orders
 from configopt.appraisal.rows import evaluation_of_rows
-from configopt.appraisal.uncertain import UncertainFigure, uncertain_figures
+from configopt.appraisal.uncertain import FARTHEST, UncertainFigure, uncertain_figures
 from configopt.appraisal.vehicle import POSITIONS, VehicleModel
 from configopt.choice.shortlist import Shortlist, shortlist
+from configopt.learning.layer import Joint
 from configopt.learning.reading import Array
 from configopt.scenario.case import Case
 
@@ -115,6 +116,7 @@ def _worth_json(one: Worth, aim: float) -> dict[str, Any]:
 def next_tests(
     case: Case,
     *,
+    joint: Joint | None = None,
     count: int = 5,
     within: float = 0.05,
     time_limit: float | None = None,
@@ -127,6 +129,9 @@ def next_tests(
     ----------
     case
         Scenario and catalogs, as corrected by the tests so far.
+    joint
+        What tests have taught of the corrected figures together: what hangs together is drawn together, so that a test
+        that was made is not asked for again.
     count, within
         Candidates of the short list, and how far they may lie above the best.
     time_limit
@@ -154,7 +159,7 @@ def next_tests(
     model = VehicleModel(case.vehicle, case.catalog)
     appraised = [appraise_record(model, entry.record) for entry in found.candidates]
     figures = _all_figures(appraised)
-    values = _draws(figures)
+    values = _draws(figures, joint)
     rates = {name: case.scenario.aims.rates.get(name, 0.0) for name in ("mass", "rolling_loss", "energy", "cost")}
     outcomes = [_outcomes(one, figures, values) for one in appraised]
     loss = np.column_stack([_loss(one, own, rates) for one, own in zip(appraised, outcomes, strict=True)])
@@ -187,13 +192,24 @@ def _all_figures(appraised: Sequence[VehicleAppraisal]) -> list[UncertainFigure]
     return list(found.values())
 
 
-def _draws(figures: Sequence[UncertainFigure]) -> Array:
+def _draws(figures: Sequence[UncertainFigure], joint: Joint | None = None) -> Array:
     """Values of every figure, the same on every machine: a scrambled Sobol sequence with a fixed seed."""
+    from scipy.special import ndtri
     from scipy.stats.qmc import Sobol
 
     drawn = Sobol(len(figures), scramble=True, rng=SEED).random_base2(LOG_DRAWS)
     shares = np.clip(drawn, 1e-6, 1.0 - 1e-6)
-    return np.column_stack([figure.at(shares[:, number]) for number, figure in enumerate(figures)])
+    values = np.column_stack([figure.at(shares[:, number]) for number, figure in enumerate(figures)])
+    if joint is not None:
+        own = {(figure.part, figure.name): number for number, figure in enumerate(figures)}
+        pairs = [(own[key], number) for number, key in enumerate(joint.keys) if key in own]
+        columns = np.array([column for column, _ in pairs], dtype=np.int64)
+        numbers = np.array([number for _, number in pairs], dtype=np.int64)
+        z = np.clip(ndtri(shares[:, columns]), -FARTHEST, FARTHEST)
+        covariance = joint.covariance[np.ix_(numbers, numbers)]
+        size, turned = np.linalg.eigh(covariance)
+        values[:, columns] = joint.mean[numbers] + z @ (turned * np.sqrt(np.maximum(size, 0.0))).T
+    return values
 
 
 def _outcomes(one: VehicleAppraisal, figures: Sequence[UncertainFigure], values: Array) -> list[Outcome]:
@@ -251,8 +267,8 @@ def _tests(
                 yield "static", f"deflection of {tire}", column[("tires", tire), key][:, None]
         if (("tires", tire), "mass") in column:
             yield "weighing", f"mass of {tire}", column[("tires", tire), "mass"][:, None]
-    if (None, "convection_factor") in column:
-        yield "cooling", "one of the rotors", column[None, "convection_factor"][:, None]
+    if (None, "convection") in column:
+        yield "cooling", "one of the rotors", column[None, "convection"][:, None]
     for surface in dict.fromkeys(terrain.surface for terrain in case.vehicle.terrains):
         if (("surfaces", surface), _SOIL[0]) in column:
             n, cohesive, frictional = (column[("surfaces", surface), name] for name in _SOIL)

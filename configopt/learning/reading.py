@@ -10,10 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from configopt.appraisal.assumptions import RANGES
-from configopt.appraisal.uncertain import UncertainFigure
+from configopt.appraisal.uncertain import UncertainFigure, range_of
 from configopt.catalog.catalog import Catalog
 from configopt.catalog.corrections import figure_of
-from configopt.catalog.records import UNCERTAINTY_BY_GRADE
+from configopt.catalog.records import FAMILIES, UNCERTAINTY_BY_GRADE
 from configopt.learning.log_reading import Log
 
 Array = NDArray[np.float64]
@@ -65,11 +65,16 @@ class Reads:
 def prior_spread(figure: UncertainFigure) -> float:
     """Standard uncertainty of a figure before the test [SI]; of an assumed one that of its triangular range.
 
+    What may only lie between two ends is at least as sure as if it were spread evenly between them.
+
     >>> round(prior_spread(UncertainFigure("rut_factor", None, 0.6, 0.0, "")), 3)
     0.143
     """
     if figure.name not in RANGES:
-        return figure.uncertainty
+        if figure.part is None:
+            return figure.uncertainty
+        low, high = range_of(FAMILIES[figure.part[0]], figure.name, figure.value)
+        return min(figure.uncertainty, float(high - low) / float(np.sqrt(12.0)))
     of = RANGES[figure.name]
     a, b, c = of.low, of.high, of.middle
     return float(np.sqrt((a * a + b * b + c * c - a * b - a * c - b * c) / 18.0))

@@ -156,7 +156,11 @@ def _record(log: Log, case: Case, stated: Vehicle) -> VehicleChoiceRecord:
             fix = "write a line: # ridden: FILE (a choice or decision file)"
             raise FindingsError([log.table.head_finding(None, "LOG-HEAD", message, fix)])
         return stated.baseline
-    choice = load_choice(log.path.parent / named)
+    path = log.path.parent / named
+    if not path.is_file():
+        message = f'there is no file "{named}"'
+        raise FindingsError([log.table.head_finding("ridden", "REFERENCE", message, "a path seen from the log")])
+    choice = load_choice(path)
     narrowed = case.only(stated.name)
     return records_for(choice, narrowed, only=stated.name)[0]
 

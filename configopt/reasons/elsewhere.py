@@ -55,6 +55,9 @@ _UNITS = {
     "bending_stiffness": "N m2",
     "kc_modulus": "kN/m^(n+1)",
     "kphi_modulus": "kN/m^(n+2)",
+    "energy_per_distance": "Wh/km",
+    "acceleration": "m/s2",
+    "speed": "km/h",
     "price": "currency",
 }
 

@@ -38,6 +38,13 @@ class Case:
     path: Path
     scenario: Scenario
     catalog: Catalog
+    as_written: Catalog | None = None
+    """The catalogs as their files say, where corrections stand over them."""
+
+    @property
+    def without_corrections(self) -> Case:
+        """The same case with the catalogs as their files say."""
+        return self if self.as_written is None else replace(self, catalog=self.as_written, as_written=None)
 
     @property
     def name(self) -> str:
@@ -82,12 +89,13 @@ def load(path: str | Path) -> Case:
     scenario = validate(document, Scenario)
     catalog = load_catalog(file.parent / scenario.catalogs)
     findings = reference_findings(document, scenario, catalog)
+    layered = catalog
     if scenario.corrections is not None:
-        catalog, wrong = load_corrected(catalog, file.parent / scenario.corrections)
+        layered, wrong = load_corrected(catalog, file.parent / scenario.corrections)
         findings += [finding for finding in wrong if finding.severity == "error"]
     if findings:
         raise FindingsError(findings)
-    return Case(file, scenario, catalog)
+    return Case(file, scenario, layered, None if scenario.corrections is None else catalog)
 
 
 def load_corrected(

@@ -20,13 +20,16 @@ Direction = Literal["both ways", "up", "down"]
 
 #: Grades at which classes meet; below the first it is level ground.  Own choice: about where a light vehicle begins to
 #: notice the grade, has to change how it rides, climbs slowly, and comes near its limits.
-GRADES = (0.02, 0.06, 0.12, 0.20)
+GRADES = (0.01, 0.06, 0.12, 0.20)
 #: Terrains that a scenario may hold.
 TERRAIN_LIMIT = 20
 #: Classes with a smaller share of the way go into a neighbour.
 LEAST_SHARE = 0.02
 #: Shares are written in this unit, so that they sum to 1 exactly as written.
 SHARE_UNITS = 1_000_000
+#: Net rise of level ground by its length below which it is rounding of numbers.
+_ROUNDING = 1e-12
+_SIDES: tuple[Direction, ...] = ("up", "down")
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,21 +121,26 @@ def bands(names: Sequence[str], totals: Floats) -> list[Band]:
 
     Notes
     -----
-    Level ground ridden both ways has as much climb as descent.  What it has more of one than of the other becomes a
-    band that only rises or falls, at the same mean grade; so climb, descent, way and time all stay what they are.
+    Level ground ridden both ways has as much climb as descent.  What it has more of one than of the other, often
+    centimetres, is counted as way at the lowest grade of the class above: so climb, descent, way and time all stay what
+    they are, and flat ground stays in one.
     """
+    lowest = math.sin(math.atan(GRADES[0]))
     found: list[Band] = []
     for name, table in zip(names, totals.tolist(), strict=True):
         (level_up, level_down), *graded = table
         length, time = level_up[0] + level_down[0], level_up[1] + level_down[1]
         up, down = level_up[2], level_down[2]
-        level = Band(name, "both ways", 0, 0, length, up + down, time)
-        both = 2.0 * min(up, down) / (up + down) if up + down > 0.0 else 1.0
-        found.append(level.share_of(both))
-        found.append(replace(level.share_of(1.0 - both), direction="up" if up > down else "down"))
+        net = abs(up - down) if abs(up - down) > _ROUNDING * length else 0.0
+        sloping = net / lowest
+        share = sloping / length if length > 0.0 else 0.0
+        found.append(Band(name, "both ways", 0, 0, length - sloping, up + down - net, (1.0 - share) * time))
         for number, pair in enumerate(graded, start=1):
-            for direction, (its_length, its_time, rise) in zip(("up", "down"), pair, strict=True):
-                found.append(Band(name, direction, number, number, its_length, rise, its_time))  # type: ignore[arg-type]
+            for side, (its_length, its_time, rise) in zip(_SIDES, pair, strict=True):
+                band = Band(name, side, number, number, its_length, rise, its_time)
+                if number == 1 and (side == "up") == (up > down):
+                    band = band.with_other(Band(name, side, 1, 1, sloping, net, share * time))
+                found.append(band)
     return [band for band in found if band.length > 0.0]
 
 
@@ -187,7 +195,7 @@ def _into(band: Band, kept: Sequence[Band]) -> list[tuple[Band, Band]] | None:
             if not beside:
                 return None
             lowest = min(beside, key=lambda other: other.low)
-            halves.append((lowest, lowest.with_other(replace(band.share_of(0.5)))))
+            halves.append((lowest, lowest.with_other(band.share_of(0.5))))
         return halves
     beside = [other for other in own if other.direction == band.direction]
     if not beside:
@@ -250,16 +258,18 @@ def terrain_parts(kept: Sequence[Band], stops_per_km: float) -> list[TerrainPart
 
     Notes
     -----
-    Shares are rounded by largest remainders.  The grade is ``tan(asin(rise / (share length)))``, so that
-    ``share x length x sin(atan(grade))`` is the rise of the band whatever the rounding of its share.
+    Shares are rounded by largest remainders, and each is one unit at least.  The grade is
+    ``tan(asin(rise / (share length)))``, so that ``share x length x sin(atan(grade))`` is the rise of the band whatever
+    the rounding of its share.
     """
     total = sum(band.length for band in kept)
     exact = [SHARE_UNITS * band.length / total for band in kept]
     units = [max(1, math.floor(share)) for share in exact]
     rest = SHARE_UNITS - sum(units)
     by_need = sorted(range(len(kept)), key=lambda number: units[number] - exact[number])
-    for number in (by_need if rest > 0 else by_need[::-1])[: abs(rest)]:
-        units[number] += 1 if rest > 0 else -1
+    for number in by_need[: max(rest, 0)]:
+        units[number] += 1
+    units[exact.index(max(exact))] += min(rest, 0)  # what the shortest got beyond their length
     parts = []
     for band, name, share in zip(kept, _names(kept), units, strict=True):
         slope = band.rise / (share / SHARE_UNITS * total)

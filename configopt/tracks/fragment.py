@@ -29,7 +29,7 @@ def fragment(result: TerrainResult) -> str:
     which is a millimetre of climb in a kilometre.
     """
     lines = [
-        "Terrain from recorded rides; put it under a vehicle of a scenario, indented like its other keys.",
+        "Terrain from recorded rides: replace terrains and descents of a vehicle by it, indented like its other keys.",
         f"Made with configopt {result.to_json()['made_with']['configopt']}.",
     ]
     for number, ride in enumerate(result.rides, start=1):

@@ -6,7 +6,6 @@ from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
-from scipy.interpolate import CubicSpline
 
 from configopt.appraisal.assumptions import RANGES
 from configopt.appraisal.forces import RESISTING
@@ -36,12 +35,10 @@ def write(path: Path, text: str) -> Path:
 
 def ground_force(one: Ridden, surface: str, speeds: np.ndarray) -> Callable[[np.ndarray], np.ndarray]:
     """Force of the ground over speed [N], from the full model on a grid."""
-    grid = np.linspace(max(speeds.min(), 0.3), speeds.max(), 20)
+    grid = np.linspace(max(speeds.min(), 0.3), speeds.max(), 40)
     evaluation = one.at([(float(v), 0.0) for v in grid], surface).once()
     force = [float(sum(evaluation.ride(leg).wheel[cause] for cause in RESISTING)[0]) for leg in evaluation.model.legs]
-    fine = np.linspace(grid[0], grid[-1], 400)
-    smooth = CubicSpline(grid, force)(fine)
-    return lambda v: np.interp(v, fine, smooth)
+    return lambda v: np.interp(v, grid, force)
 
 
 def coast_down_runs(
@@ -88,7 +85,7 @@ def coast_down_runs(
 
 def rolled(slowing: Callable[[float], float], fast: float, slow: float) -> tuple[np.ndarray, np.ndarray]:
     """Speed over time until it is slow, by fine steps of the classical fourth-order rule."""
-    step, time, speed = 0.1, [0.0], [fast]
+    step, time, speed = 0.04, [0.0], [fast]
     while speed[-1] > slow and time[-1] < 300.0:
         v = speed[-1]
         a = slowing(v)
@@ -129,13 +126,14 @@ def slip_rows(one: Ridden, surface: str, grade: float) -> str:
 
 
 def brake_rows(one: Ridden, surface: str) -> str:
-    """Stops ended by the grip, and by the hand with the line pressure that the scenario's hand force makes."""
+    """Stops ended by the grip, and by a hand too weak to lock a wheel, with the line pressure that it makes."""
     grip = one.at([(WALKING, 0.0)], surface, hand_force=Figure(1e5)).once().deceleration("leg-1")[0]
-    hand = one.at([(WALKING, 0.0)], surface).once().deceleration("leg-1")[0]
+    force = 25.0
+    hand = one.at([(WALKING, 0.0)], surface, hand_force=Figure(force)).once().deceleration("leg-1")[0]
     circuit = one.vehicle.front.brake
     pressure = float(
         line_pressure(
-            float(one.vehicle.hand_force),
+            force,
             lever_ratio=float(circuit.lever_ratio),
             master_diameter=float(circuit.master_diameter),
         )

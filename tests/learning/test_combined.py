@@ -13,12 +13,16 @@ from made_logs import brake_rows, coast_down_runs, energy_rows, head, plate_rows
 from scipy.stats import chi2
 from simulated import require_coverage, require_unbiased
 
-from configopt.appraisal.uncertain import UncertainFigure
+from configopt.appraisal.assumptions import RANGES
+from configopt.appraisal.uncertain import UncertainFigure, range_of
+from configopt.catalog.corrections import quantity_of_figure
+from configopt.catalog.records import FAMILIES
 from configopt.learning.combine import Combined, combine
 from configopt.learning.from_ground import read_ground
 from configopt.learning.learn import READERS, learn
 from configopt.learning.log_reading import read_log
 from configopt.learning.reading import Reading, itself, prior_spread
+from configopt.quantities import Figure
 from configopt.scenario.case import Case, load
 
 SCENARIO = Path(__file__).parents[2] / "scenarios" / "upland-wardens.yaml"
@@ -49,7 +53,13 @@ def require_honest(found: Sequence[Combined], truths: np.ndarray) -> None:
 def drawn(figures: Sequence[UncertainFigure], count: int, rng: np.random.Generator) -> np.ndarray:
     middle = np.array([figure.value for figure in figures])
     spread = np.array([prior_spread(figure) for figure in figures])
-    return middle + spread * np.clip(rng.normal(size=(count, len(figures))), -3.0, 3.0)
+    truths = middle + spread * np.clip(rng.normal(size=(count, len(figures))), -3.0, 3.0)
+    # No truth lies where no catalog may say it: the model would not compute with it.
+    for number, figure in enumerate(figures):
+        if figure.part is not None and figure.name not in RANGES:
+            low, high = range_of(FAMILIES[figure.part[0]], figure.name, figure.value)
+            truths[:, number] = np.clip(truths[:, number], low, high)
+    return truths
 
 
 @pytest.mark.parametrize("seeds", [60, pytest.param(500, marks=pytest.mark.slow)])
@@ -97,10 +107,10 @@ def full_model_readings(folder: Path) -> tuple[Reading, ...]:
     return tuple(found)
 
 
-@pytest.mark.parametrize("seeds", [10, pytest.param(500, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("seeds", [6, pytest.param(500, marks=pytest.mark.slow)])
 def test_the_full_model_weighed_with_tests_is_honest(seeds: int, tmp_path_factory: pytest.TempPathFactory) -> None:
     readings = full_model_readings(tmp_path_factory.getbasetemp())
-    assert len(readings) == 5
+    assert len(readings) >= 4
     figures = [one.figure for one in combine(readings).learned]
     keys = [(figure.part, figure.name) for figure in figures]
     assert {"rolling_coefficient", "texture_factor", "rolling_exponent", "friction"} <= {name for _, name in keys}
@@ -134,8 +144,8 @@ def test_two_readings_and_the_catalog_make_the_weighted_mean() -> None:
 
 
 def test_the_order_of_the_readings_does_not_matter() -> None:
-    a, b = plain("mass", 10.0, 2.0), plain("land_fraction", 3.0, 1.0)
-    readings = [read(a, 13.0, 1.0), read(b, 2.0, 0.4), read(a, 12.0, 0.5)]
+    a, b = plain("mass", 10.0, 2.0), plain("grip.loose", 1.0, 0.2)
+    readings = [read(a, 13.0, 1.0), read(b, 0.9, 0.1), read(a, 12.0, 0.5)]
     forth = {one.figure.name: one.after for one in combine(readings).learned}
     back = {one.figure.name: one.after for one in combine(readings[::-1]).learned}
     assert forth.keys() == back.keys()
@@ -153,13 +163,19 @@ def test_a_reading_far_from_the_catalog_is_named_and_still_weighed() -> None:
     assert combined.learned[0].after[0] == pytest.approx(10.0 + 1.5 * 0.04 / 0.13, rel=1e-9)
 
 
-def test_nothing_moves_further_than_three_standard_uncertainties() -> None:
-    (learned,) = combine([read(plain("mass", 10.0, 0.2), 20.0, 0.01)]).learned
-    assert learned.after[0] == pytest.approx(10.6, rel=1e-9)
+def test_no_mean_leaves_what_a_catalog_may_say() -> None:
+    """However sure a wrong reading claims to be."""
+    accepted = quantity_of_figure(FAMILIES["tires"], "rolling_coefficient")
+    assert accepted is not None
+    for value in (-3.0, 5.0):
+        (learned,) = combine([read(plain("rolling_coefficient", 0.02, 0.004), value, 1e-4)]).learned
+        accepted.read(Figure(learned.after[0]))
+        assert (learned.after[0] > 0.02) == (value > 0.0)
 
 
 def test_no_readings_teach_nothing() -> None:
-    assert combine([]) == Combined((), ())
+    found = combine([])
+    assert (found.judged, found.learned) == ((), ())
 
 
 def test_two_logs_at_different_pressures_tell_the_pressure_exponent(tmp_path: Path) -> None:

@@ -70,17 +70,15 @@ def hardly_passable(one: Ridden, surface: str) -> bool:
     return resistance > 0.15 * GRAVITY * float(evaluation.total[0])
 
 
-#: Firm, loose, wet and soft ones, for the quick line.
-FEW = ("asphalt-dry", "packed-gravel", "wet-roots", "snow-packed", "lete-sand")
-SURFACES = [surface.id for surface in case_of(NAMES[0]).catalog.surfaces]
+#: Firm, loose, wet and soft ones, for the quick line; the first vehicle rides some more.
+FEW = ("packed-gravel", "wet-roots", "lete-sand")
+MORE = (*FEW, "asphalt-dry", "farm-track", "loose-gravel", "rock-steps", "snow-packed", "wet-peat")
 GROUNDS = [
-    *((name, surface) for name in NAMES for surface in (SURFACES if name == NAMES[0] else FEW)),
-    *(
-        pytest.param(name, surface, marks=pytest.mark.slow)
-        for name in NAMES[1:]
-        for surface in SURFACES
-        if surface not in FEW
-    ),
+    (name, surface)
+    if surface in (MORE if name == NAMES[0] else FEW)
+    else pytest.param(name, surface, marks=pytest.mark.slow)
+    for name in NAMES
+    for surface in [surface.id for surface in case_of(name).catalog.surfaces]
 ]
 
 
@@ -99,7 +97,6 @@ def test_a_coast_down_teaches_nothing_on(name: str, surface: str, tmp_path: Path
         assert any("too short" in told.text for told in lesson.told)
 
 
-@pytest.mark.xfail(strict=True, reason="from_rolling lets the drag of the drive rise and fall with the ground's force")
 def test_a_coast_down_with_the_drag_of_the_drive_stated_teaches_nothing(tmp_path: Path) -> None:
     case = case_of("forest-rescue")
     one = ridden_in(case, tmp_path)
@@ -108,7 +105,7 @@ def test_a_coast_down_with_the_drag_of_the_drive_stated_teaches_nothing(tmp_path
     require_nothing_learned(learn(case, [path]), figures=("rolling_coefficient",))
 
 
-GRIP = ("loose-gravel", "wet-grass", "asphalt-wet")
+GRIP = ("loose-gravel", "wet-grass")
 
 
 @pytest.mark.parametrize("surface", GRIP)
@@ -144,8 +141,12 @@ def test_hardest_stops_by_grip_and_by_brake_teach_nothing(
 ) -> None:
     path = write(tmp_path / "log.csv", head("brake", surface=surface) + brake_rows(one, surface))
     lesson = learn(case, [path])
-    assert len(lesson.combined.judged) == 2
-    require_nothing_learned(lesson, figures=())
+    wordings = " ".join(one.reading.wording for one in lesson.combined.judged)
+    judged = {end for end in ("grip", "brake") if f"ended by {end}" in wordings}
+    assert "brake" in judged
+    # On the grippiest ground the rear wheel lifts first, which is told.
+    assert "grip" in judged or any("lifting rear wheel" in told.text for told in lesson.told)
+    require_nothing_learned(lesson, figures=("friction",))
 
 
 @pytest.mark.parametrize("position", ["front", "rear"])

@@ -99,6 +99,82 @@ def test_written_shares_sum_to_one_exactly_and_written_grades_keep_climb_and_des
         assert found == pytest.approx(expected, rel=1e-9, abs=1e-6)
 
 
+@given(totals())
+def test_what_rises_or_falls_is_no_flatter_than_its_class_and_level_ground_no_steeper_than_it_was(
+    table: np.ndarray,
+) -> None:
+    names = [f"surface-{number}" for number in range(len(table))]
+    for band in bands(names, table):
+        slope = math.tan(math.asin(band.rise / band.length))
+        if band.direction != "both ways":
+            assert slope >= GRADES[band.low - 1] * (1.0 - 1e-9)
+        elif band.length > 1e-6:
+            level = table[names.index(band.surface), 0].sum(axis=0)
+            assert band.rise / band.length <= level[2] / level[0] + 1e-6
+
+
+def level_and(up: float, down: float, *graded: tuple[int, int, float, float]) -> dict[str, tuple[float, float]]:
+    """Terrains of 3 km of level ground with a climb and descent [m], and of class, side, length and rise of others.
+
+    Length [m] and mean grade [1] by name, surface left out.
+    """
+    table = np.zeros((1, CLASSES, 2, 3))
+    table[0, 0] = (1000.0, 200.0, up), (2000.0, 400.0, down)
+    for number, side, length, rise in graded:
+        table[0, number, side] = length, length / 5.0, rise
+    kept = merged(bands(["gravel"], table))
+    parts = terrain_parts(kept, 0.0)
+    return {
+        part.name.removeprefix("gravel-"): (band.length, part.grade) for part, band in zip(parts, kept, strict=True)
+    }
+
+
+def test_flat_ground_with_centimetres_more_of_descent_is_one_level_terrain() -> None:
+    found = level_and(0.1, 0.5, (1, 0, 3000.0, 120.0), (1, 1, 1500.0, 60.0), (2, 1, 1500.0, 120.0))
+    assert list(found) == ["level", "up", "down-1-6", "down-6-12"]
+    # 0.4 m at 1 % are 40 m of way.
+    assert found["level"] == (pytest.approx(2960.0, abs=0.01), pytest.approx(0.2 / 2960.0, rel=1e-3))
+    assert found["down-1-6"] == (pytest.approx(1540.0, abs=0.01), pytest.approx(60.4 / 1540.0, rel=2e-3))
+    assert found["up"][0] == 3000.0
+
+
+def test_level_ground_that_falls_on_the_whole_is_partly_a_terrain_that_falls_at_one_percent() -> None:
+    found = level_and(3.0, 18.0, (1, 0, 3000.0, 120.0), (2, 1, 3000.0, 240.0))
+    assert list(found) == ["level", "up", "down-1-6", "down-6-12"]
+    assert found["down-1-6"] == (pytest.approx(1500.0, rel=1e-4), pytest.approx(0.01, rel=1e-3))
+    assert found["level"] == (pytest.approx(1500.0, rel=1e-4), pytest.approx(6.0 / 1500.0, rel=1e-3))
+
+
+def test_flat_ground_whose_climb_and_descent_differ_by_rounding_only_is_level() -> None:
+    assert list(level_and(2e-13, 3e-12)) == ["level"]
+    # Where nothing else falls, what is left over stays by itself, or the descent would be lost.
+    found = level_and(0.0, 0.1)
+    assert list(found) == ["level", "down"]
+    assert found["down"] == (pytest.approx(10.0, abs=0.01), pytest.approx(GRADES[0], rel=1e-3))
+
+
+def test_leftovers_of_several_surfaces_too_short_for_a_share_are_written_with_the_smallest_one() -> None:
+    table = np.zeros((3, CLASSES, 2, 3))
+    table[:, 0, 0] = 10_000.0, 2000.0, 0.0
+    table[:, 0, 1] = 0.0, 0.0, 1e-6
+    parts = terrain_parts(merged(bands(["gravel", "mud", "rock"], table)), 0.0)
+    assert sorted(part.units for part in parts)[:3] == [1, 1, 1]
+    assert sum(part.units for part in parts) == SHARE_UNITS
+
+
+def test_a_ride_a_third_of_which_is_flat_has_that_third_as_level_ground(tmp_path: Path) -> None:
+    def height(s: np.ndarray) -> np.ndarray:
+        noise = 0.02 * np.sin(2.0 * np.pi * s / 130.0) - 1e-4 * np.clip(s - 3000.0, 0.0, 3000.0)
+        return noise + np.interp(s, [0, 1500, 3000, 6000, 6400, 9000], [300, 345, 300, 300, 340, 290.0])
+
+    ride = load_ride(ridden(9000.0, height=height).write(tmp_path / "ride.gpx"), 1.0, Settings())
+    parts = {part.name: part for part in terrain([ride], Ground(rest="gravel"), Settings()).terrains}
+    assert list(parts) == ["gravel-level", "gravel-up-1-6", "gravel-up-6-12", "gravel-down"]
+    # The 0.3 m that it falls are 30 m of way at 1 %; around tops and dips some steps are level as well.
+    assert parts["gravel-level"].units / SHARE_UNITS == pytest.approx(2970.0 / 9000.0, abs=0.01)
+    assert parts["gravel-level"].grade < 0.002
+
+
 def test_too_many_surfaces_for_a_scenario_are_refused() -> None:
     table = np.tile(np.array([100.0, 20.0, 5.0]), (11, CLASSES, 2, 1))
     with pytest.raises(UsageError, match="11 surfaces make 22 terrains, a scenario has at most 20; name fewer"):
@@ -215,6 +291,7 @@ def test_the_head_of_the_fragment_names_files_hashes_weights_and_cleaning_and_ca
     assert all(line.startswith("# ") for line in head.splitlines())
     assert "ride\\nterrains: [].gpx, counted 2 times" in head
     assert "undulations below 2 m levelled" in head
+    assert "replace terrains and descents of a vehicle by it" in head
     assert "sha256" in head
     assert list(yaml.safe_load(text)) == ["terrains", "descents"]
 
