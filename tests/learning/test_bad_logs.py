@@ -122,7 +122,7 @@ time (s),speed (km/h),run,way
         ("surface: loose-gravel", "final_drive: x\n# surface: loose-gravel", 3, 1, "REFERENCE", "final drive"),
         ("surface: loose-gravel", "tire_front: x\n# surface: loose-gravel", 3, 1, "REFERENCE", '"x"'),
         ("surface: loose-gravel", "pressure_rear: 2 m\n# surface: loose-gravel", 3, 1, "LOG-HEAD", "pressure_rear"),
-        ("surface: loose-gravel", "ridden: none.yaml\n# surface: loose-gravel", 0, 0, "YAML-FILE", "no such file"),
+        ("surface: loose-gravel", "ridden: none.yaml\n# surface: loose-gravel", 3, 1, "REFERENCE", "there is no file"),
         ("surface: loose-gravel", "kind: climb\n# surface: loose-gravel", 3, 1, "LOG-HEAD", "a second time"),
         ("time (s),speed (km/h),run,way", "time (s),speed (km/h),run,run", 4, 1, "LOG-COLUMN", "two columns"),
         ("time (s),speed (km/h),run,way", "time (s),speed (km/h),speed (m/s),way", 4, 23, "LOG-COLUMN", "here twice"),
