@@ -31,7 +31,7 @@ def command(name: str | None, into: Path | None, output: Path | None) -> int:
     """Print the JSON Schema of one kind of file, or write those for editors into a folder.
 
     People write: scenario, variants, choice-file, decision, mapping, corrections, sources and the families of parts
-    (tires, inners, rims, disc-wheels, rim-locks, spokes, hubs, rotors, calipers, pads, surfaces). Commands write:
+    (tires, inners, rims, spokes, disc-wheels, hubs, rim-locks, rotors, calipers, pads, surfaces). Commands write:
     choice, tradeoff, shortlist, explanation, whatif, appraisal, comparison, parts, families, fits, findings, terrain,
     chassis, trials, learning.
     """

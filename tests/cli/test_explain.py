@@ -106,6 +106,7 @@ def test_the_choice_is_explained_as_choose_chooses_it(
     assert "If a part could not be had" in words
 
 
+@pytest.mark.slow
 def test_a_part_in_the_choice_says_what_would_drive_it_out(run: Run, few: Path) -> None:
     chosen = json.loads(run("choose", SCENARIO, "--format", "json").stdout)
     tire = chosen["vehicles"][0]["packages"][0]["tire"]
@@ -190,6 +191,7 @@ def test_where_nothing_meets_the_limits_it_says_what_has_to_give_way(run: Run, f
     assert "What was taken away" in str(sheet)
 
 
+@pytest.mark.slow
 def test_todays_packages_are_set_beside_the_best(run: Run, few: Path) -> None:
     run("choose", SCENARIO, "--format", "json", "-o", "best.json", "-q")
     payload = explained(run, few, "--packages", "best.json")

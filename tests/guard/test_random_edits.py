@@ -206,7 +206,7 @@ def judge_all(project: Project, seeds: range) -> Counter[str]:
     return Counter(judged(project, seed) for seed in seeds)
 
 
-QUICK = 150
+QUICK = 75
 
 
 def test_random_edits_of_shipped_files_are_sound_or_found_where_they_are(project: Project) -> None:
