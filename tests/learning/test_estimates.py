@@ -107,20 +107,27 @@ def test_one_or_two_pairs_are_not_trusted_beyond_their_noise(seeds: int) -> None
     ids=["rising", "four at each grade", "one grade"],
 )
 def test_climbs_tell_the_steepest_grade(grades: np.ndarray, seeds: int) -> None:
-    """The truth by the estimate's own probit: how much attempts differ is drawn as it is supposed."""
+    """The truth by the estimate's own probit, with attempts that differ as it supposes."""
     rng = np.random.default_rng(7)
-    differs = ATTEMPTS_DIFFER * np.geomspace(1.0, 8.0, 7)
     errors, spreads = [], []
     while len(errors) < seeds:
         steepest = rng.uniform(0.26, 0.34)
-        differ = float(rng.choice(differs, p=1.0 / differs / np.sum(1.0 / differs)))
-        held = rng.random(len(grades)) < ndtr((steepest - grades) / (differ * grades))
+        held = rng.random(len(grades)) < ndtr((steepest - grades) / (ATTEMPTS_DIFFER * grades))
         if held.all() or not held.any():
             continue
         value, spread = climbed_grade(grades, held)
         errors.append(value - steepest)
         spreads.append(spread)
     require_sound(errors, spreads)
+
+
+def test_climbs_that_contradict_each_other_are_less_sure() -> None:
+    grades = np.array([0.20, 0.22, 0.25, 0.55, 0.60, 0.65])
+    plain = np.array([True, True, True, False, False, False])
+    _, sure = climbed_grade(grades, plain)
+    _, unsure = climbed_grade(grades, ~plain)
+    assert unsure > 0.06
+    assert climbed_grade(grades, ~plain, differ=0.5)[1] > sure
 
 
 @pytest.mark.parametrize("seeds", MANY)
