@@ -234,5 +234,3 @@ def _taken(document: Document, catalog: Catalog) -> list[Finding]:
         return []
     message = f'the catalog has a source "{SOURCE}" of its own'
     return [document.finding((), "CORRECTION", message, "rename it in sources.yaml")]
-
-
