@@ -67,7 +67,7 @@ _LENGTHS = ("width", "diameter", "lug_depth", "casing_thickness")
 #: Draws beyond so many standard uncertainties are cut: what is known to 8 % is not off by 40 %.
 FARTHEST = 3.0
 #: Assumed figures that a part's own test replaces, and the field of the tire that holds it.
-_REPLACED = {"carcass_share": "carcass_pressure", "rolling_exponent": "pressure_exponent"}
+REPLACED = {"carcass_share": "carcass_pressure", "rolling_exponent": "pressure_exponent"}
 
 
 @dataclass(frozen=True)
@@ -98,7 +98,7 @@ def uncertain_figures(model: VehicleModel, packages: dict[Position, Package]) ->
             for figure in _of_part(family, part, model.catalog):
                 found.setdefault((figure.part, figure.name), figure)
         tire = packages[position].mount.tire
-        for name, field in _REPLACED.items():
+        for name, field in REPLACED.items():
             if getattr(tire, field) is None:
                 assumed = RANGES[name]
                 key = ("tires", tire.id)
@@ -109,7 +109,7 @@ def uncertain_figures(model: VehicleModel, packages: dict[Position, Package]) ->
         for figure in _of_part("surfaces", surface, model.catalog):
             found.setdefault((figure.part, figure.name), figure)
     for name, assumed in RANGES.items():
-        if name not in _REPLACED:
+        if name not in REPLACED:
             found[None, name] = UncertainFigure(name, None, assumed.middle, 0.0, assumed.wording)
     return list(found.values())
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from configopt.appraisal.assumptions import RANGES
-from configopt.appraisal.uncertain import UncertainFigure, range_of
+from configopt.appraisal.uncertain import REPLACED, UncertainFigure, range_of
 from configopt.catalog.corrections import CORRECTABLE
 from configopt.catalog.records import FAMILIES
 from configopt.learning.reading import Array, Modelled, Reading, prior_spread
@@ -19,8 +19,6 @@ _STEP = 0.25
 _TELLS = 0.1
 #: A reading further off than this many standard uncertainties, catalog and test together, is named.
 OUTLYING = 3.0
-#: Fields of a tire that stand for figures which the model assumes where a tire has none of its own.
-OWN_TEST = {"carcass_share": "carcass_pressure", "rolling_exponent": "pressure_exponent"}
 
 
 @dataclass(frozen=True)
@@ -64,7 +62,7 @@ def can_be_corrected(figure: UncertainFigure) -> bool:
     """Whether a correction can hold the figure: it belongs to a part, and a test may correct it."""
     if figure.part is None:
         return False
-    return OWN_TEST.get(figure.name, figure.name) in CORRECTABLE.get(figure.part[0], ())
+    return REPLACED.get(figure.name, figure.name) in CORRECTABLE.get(figure.part[0], ())
 
 
 def combine(readings: Sequence[Reading]) -> Combined:

@@ -9,10 +9,11 @@ from typing import Any
 import numpy as np
 
 from configopt.appraisal.tables import carcass_pressure
+from configopt.appraisal.uncertain import REPLACED
 from configopt.catalog.corrections import figure_of, quantity_of_figure
 from configopt.catalog.records import FAMILIES
 from configopt.files.yaml_text import yaml_text
-from configopt.learning.combine import OWN_TEST, Combined, Learned
+from configopt.learning.combine import Combined, Learned
 from configopt.learning.reading import Array
 from configopt.reasons.elsewhere import told
 from configopt.scenario.case import Case
@@ -78,7 +79,7 @@ def _worth_writing(one: Learned) -> bool:
 def _correction(case: Case, number: int, one: Learned) -> Correction:
     assert one.figure.part is not None
     family, part = one.figure.part
-    name = OWN_TEST.get(one.figure.name, one.figure.name)
+    name = REPLACED.get(one.figure.name, one.figure.name)
     record = case.catalog.part(family, part)
     known = figure_of(record, name) is not None
     scale = carcass_pressure(record)[1] if one.figure.name == "carcass_share" else 1.0

@@ -21,9 +21,10 @@ from configopt.appraisal.tables import (
 from configopt.appraisal.uncertain import UncertainFigure, changed
 from configopt.appraisal.vehicle import POSITIONS, VehicleModel
 from configopt.catalog.catalog import Catalog
+from configopt.catalog.corrections import quantity_of_figure
 from configopt.choice.audit import Candidates
 from configopt.fit.candidates import PositionCandidates
-from configopt.quantities import DIMENSIONS, Figure, Quantity, to_unit
+from configopt.quantities import DIMENSIONS, Figure, to_unit
 
 #: Where the parts of a family stand in the layers of a position.
 COLUMNS = {
@@ -66,16 +67,8 @@ _OWN_UNITS = {"tensile_strength": "MPa", "maximum_load": "kg", "tread_life": "km
 
 def dimension_of(record: type[Any], name: str) -> str:
     """Dimension of a figure of a record; dots reach into its groups."""
-    top, _, inner = name.partition(".")
-    waiting: list[Any] = [*record.model_fields[top].metadata, record.model_fields[top].annotation]
-    while waiting:
-        item = waiting.pop(0)
-        if isinstance(item, Quantity):
-            return item.dimension
-        if inner and isinstance(item, type) and hasattr(item, "model_fields"):
-            return dimension_of(item, inner)
-        waiting += [*getattr(item, "__metadata__", ()), *getattr(item, "__args__", ())]
-    return "ratio"
+    accepted = quantity_of_figure(record, name)
+    return "ratio" if accepted is None else accepted.dimension
 
 
 def told(value: float, dimension: str, name: str = "") -> tuple[float, str]:
