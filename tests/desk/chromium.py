@@ -7,10 +7,12 @@ import json
 import os
 import shutil
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
+
+import pytest
 
 
 def missing() -> str:
@@ -128,3 +130,15 @@ class Browser:
             if message["method"] == "Network.requestWillBeSent":
                 found.add(message["params"]["request"]["url"])
         return found
+
+
+def started() -> Iterator[Browser]:
+    """A browser for a fixture; where it is missing, tests fail in CI, which says so, and are skipped elsewhere."""
+    lacks = missing()
+    if lacks and os.environ.get("CONFIGOPT_NEEDS_BROWSER"):
+        pytest.fail(f"the browser tests need {lacks}")
+    if lacks:
+        pytest.skip(f"no browser: {lacks} is missing (apt-get install chromium chromium-driver)")
+    made = Browser()
+    yield made
+    made.driver.quit()

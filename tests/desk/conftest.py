@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -13,7 +12,7 @@ import pytest
 for folder in ("bench", "sweep", "desk"):
     sys.path.insert(0, str(Path(__file__).parents[1] / folder))
 
-from chromium import Browser, missing  # noqa: E402
+from chromium import Browser, started  # noqa: E402
 from served import Served, served  # noqa: E402
 from small_project import small_project  # noqa: E402
 
@@ -28,14 +27,7 @@ def page(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
 
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
-    lacks = missing()
-    if lacks and os.environ.get("CONFIGOPT_NEEDS_BROWSER"):
-        pytest.fail(f"the browser tests need {lacks}")
-    if lacks:
-        pytest.skip(f"no browser: {lacks} is missing (apt-get install chromium chromium-driver)")
-    made = Browser()
-    yield made
-    made.driver.quit()
+    yield from started()
 
 
 @pytest.fixture

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -12,7 +11,7 @@ from sheets import Sheet
 
 # The browser is the one of the desk's tests.
 sys.path.append(str(Path(__file__).parents[1] / "desk"))
-from chromium import Browser, missing
+from chromium import Browser, started
 
 #: Widths [CSS pixels, 96 to the inch]: a phone; what the margins leave of A4 and of Letter, 180.0 and 185.9 mm.
 PHONE, A4, LETTER = 390, 680, 702
@@ -20,14 +19,7 @@ PHONE, A4, LETTER = 390, 680, 702
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
-    lacks = missing()
-    if lacks and os.environ.get("CONFIGOPT_NEEDS_BROWSER"):
-        pytest.fail(f"the browser tests need {lacks}")
-    if lacks:
-        pytest.skip(f"no browser: {lacks} is missing (apt-get install chromium chromium-driver)")
-    found = Browser()
-    yield found
-    found.driver.quit()
+    yield from started()
 
 
 @pytest.fixture
