@@ -17,8 +17,8 @@ from configopt.appraisal.assumptions import RANGES, Assumed
 from configopt.appraisal.packages import Package
 from configopt.appraisal.vehicle import POSITIONS, VehicleModel
 from configopt.catalog.catalog import Catalog
-from configopt.catalog.corrections import quantity_of_figure
-from configopt.catalog.records import UNCERTAINTY_BY_GRADE, Part, Position, Surface
+from configopt.catalog.corrections import figure_of, friction_at, quantity_of_figure
+from configopt.catalog.records import UNCERTAINTY_BY_GRADE, Part, Position, Surface, TreadFriction
 from configopt.quantities import Figure
 
 Array = NDArray[np.float64]
@@ -114,26 +114,29 @@ def uncertain_figures(model: VehicleModel, packages: dict[Position, Package]) ->
     return list(found.values())
 
 
+def known_figure(catalog: Catalog, family: str, part: Part | Surface, name: str) -> UncertainFigure | None:
+    """A figure of a part with its standard uncertainty as stated, else by the grade of its source; None: not known."""
+    figure = figure_of(part, name)
+    if figure is None:
+        return None
+    spread = figure.uncertainty
+    if spread is None:
+        grades = {source.id: source.grade for source in catalog.sources}
+        source = part.figure_sources.get(name, part.figure_sources.get(name.partition(".")[0], part.source))
+        spread = abs(float(figure)) * UNCERTAINTY_BY_GRADE[grades[source]]
+    words = f"{name.replace('.', ' ').replace('_', ' ')} of {part.id}"
+    return UncertainFigure(name, (family, part.id), float(figure), spread, words)
+
+
 def _of_part(family: str, part: Part | Surface, catalog: Catalog) -> list[UncertainFigure]:
-    grades = {source.id: source.grade for source in catalog.sources}
     found = []
     for name in FIGURES.get(family, ()):
-        value: Any = part
-        for step in name.split("."):
-            value = getattr(value, step) if value is not None else None
-        if value is None:
+        stated = figure_of(part, name)
+        if stated is None or (stated.uncertainty is None and name in _LENGTHS):
             continue
-        top = name.partition(".")[0]
-        grade = grades[part.figure_sources.get(name, part.figure_sources.get(top, part.source))]
-        # One figure of friction stands for all treads: what is not known is the ground.
-        figure = value.medium if name == "friction" and family == "surfaces" else value
-        stated = figure.uncertainty if isinstance(figure, Figure) else None
-        if stated is None and name in _LENGTHS:
-            continue
-        spread = abs(float(figure)) * UNCERTAINTY_BY_GRADE[grade] if stated is None else stated
-        if spread > 0.0:
-            words = f"{name.replace('.', ' ').replace('_', ' ')} of {part.id}"
-            found.append(UncertainFigure(name, (family, part.id), float(figure), spread, words))
+        figure = known_figure(catalog, family, part, name)
+        if figure is not None and figure.uncertainty > 0.0:
+            found.append(figure)
     return found
 
 
@@ -164,12 +167,11 @@ def changed(part: Any, changes: dict[str, float]) -> Any:
             group = update.get(top, own)
             kept = _within(type(own), inner, value, float(getattr(own, inner)))
             update[top] = group.model_copy(update={inner: kept})
-        elif top == "friction" and isinstance(part, Surface):
-            scale = value / float(own.medium)
+        elif isinstance(own, TreadFriction):
             update[top] = own.model_copy(
                 update={
-                    tread: _within(type(own), tread, float(getattr(own, tread)) * scale, float(getattr(own, tread)))
-                    for tread in type(own).model_fields
+                    tread: _within(type(own), tread, scaled, float(getattr(own, tread)))
+                    for tread, scaled in friction_at(own, value).items()
                 }
             )
         else:

@@ -17,7 +17,7 @@ from pydantic import Field
 from pydantic_core import PydanticCustomError
 
 from configopt.catalog.catalog import Catalog
-from configopt.catalog.records import FAMILIES, Day, Identifier, Record, Source
+from configopt.catalog.records import FAMILIES, Day, Identifier, Record, Source, TreadFriction
 from configopt.errors import Finding
 from configopt.files.yaml_source import Document, KeyPath
 from configopt.quantities import Figure, Quantity
@@ -114,6 +114,11 @@ def figure_of(part: Any, name: str) -> Figure | None:
     return None if value is None else value if isinstance(value, Figure) else Figure(value)
 
 
+def friction_at(own: TreadFriction, medium: float) -> dict[str, float]:
+    """Friction of a surface by tread, all in proportion, with another value for the medium tread."""
+    return {tread: float(getattr(own, tread)) * medium / float(own.medium) for tread in type(own).model_fields}
+
+
 def with_figure(part: Any, name: str, value: Figure) -> Any:
     """A copy of a part or surface with another figure, marked as one of :data:`SOURCE`."""
     top, _, inner = name.partition(".")
@@ -121,14 +126,13 @@ def with_figure(part: Any, name: str, value: Figure) -> Any:
     new: Any = value
     if inner:
         new = own.model_copy(update={inner: value})
-    elif isinstance(own, Record):
-        scale, spread = float(value) / float(own.medium), value.uncertainty  # type: ignore[attr-defined]
+    elif isinstance(own, TreadFriction):
+        spread = value.uncertainty
         relative = None if spread is None else spread / abs(float(value))
-        treads = {tread: float(getattr(own, tread)) * scale for tread in type(own).model_fields}
         new = own.model_copy(
             update={
                 tread: Figure(scaled, None if relative is None else relative * abs(scaled))
-                for tread, scaled in treads.items()
+                for tread, scaled in friction_at(own, float(value)).items()
             }
         )
     return part.model_copy(update={top: new, "figure_sources": {**part.figure_sources, top: SOURCE}})

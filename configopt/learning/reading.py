@@ -10,10 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from configopt.appraisal.assumptions import RANGES
-from configopt.appraisal.uncertain import UncertainFigure, range_of
+from configopt.appraisal.uncertain import UncertainFigure, known_figure, range_of
 from configopt.catalog.catalog import Catalog
-from configopt.catalog.corrections import figure_of
-from configopt.catalog.records import FAMILIES, UNCERTAINTY_BY_GRADE
+from configopt.catalog.records import FAMILIES
 from configopt.learning.log_reading import Log
 
 Array = NDArray[np.float64]
@@ -87,18 +86,10 @@ def figure_alone(
 
     ``otherwise`` is value and standard uncertainty where the catalog says nothing; without it there is no such figure.
     """
-    own = catalog.part(family, part)
-    figure = figure_of(own, name)
-    words = f"{name.replace('.', ' ').replace('_', ' ')} of {part}"
-    if figure is None:
-        return None if otherwise is None else UncertainFigure(name, (family, part), *otherwise, words)
-    grades = {source.id: source.grade for source in catalog.sources}
-    top = name.partition(".")[0]
-    grade = grades[own.figure_sources.get(name, own.figure_sources.get(top, own.source))]
-    spread = figure.uncertainty
-    if spread is None:
-        spread = abs(float(figure)) * UNCERTAINTY_BY_GRADE[grade]
-    return UncertainFigure(name, (family, part), float(figure), spread, words)
+    known = known_figure(catalog, family, catalog.part(family, part), name)
+    if known is None and otherwise is not None:
+        return UncertainFigure(name, (family, part), *otherwise, f"{name.replace('_', ' ')} of {part}")
+    return known
 
 
 def itself(figure: UncertainFigure) -> Modelled:
