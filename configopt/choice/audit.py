@@ -428,11 +428,12 @@ def best_pairs(
         order = np.argsort(bounds[position], kind="stable")[:count]
         short[position] = lists[position].take(order)
     pairs = PairCheck(instance, short["front"], short["rear"])
-    i, j = (axis.ravel() for axis in np.indices((len(short["front"]), len(short["rear"]))))
+    front, rear = (axis.ravel() for axis in np.indices((len(short["front"]), len(short["rear"]))))
+    i, j = pairs.open(front, rear, ceiling)
     nodes = {p: instance.nodes(p) for p in POSITIONS}
     found = []
     for drive in range(instance.drives.size):
-        good = pairs.good(i, j, drive, ceiling)
+        good = pairs.good(i, j, drive)
         found.append(paired(instance, nodes, short, i[good], j[good], drive))
     return Choices.join(found)
 
@@ -467,26 +468,41 @@ class PairCheck:
         self.instance, self.lists = instance, {"front": front, "rear": rear}
         # Of a pair within its rows the prices on them would only take something away.
         self.plain = {p: plain_bounds(instance, p, self.lists[p]) for p in POSITIONS}
-        self.rows = [(row, {p: row_part(row, p, self.lists[p]) for p in POSITIONS}) for row in instance.rows]
+        self.rows: list[tuple[Row, dict[Position, Array]]] = []
+        """Rows that some pair can exceed, with both parts."""
+        for row in instance.rows:
+            parts: dict[Position, Array] = {p: row_part(row, p, self.lists[p]) for p in POSITIONS}
+            most = sum(float(part.max(initial=-np.inf)) for part in parts.values())
+            if most + (0.0 if row.drive is None else float(row.drive.max())) > row.rhs + ROW_SLACK * row.scale:
+                self.rows.append((row, parts))
         self.resist = [
             {p: loss.resist[p].low.at(self.lists[p].footing, self.lists[p].rest, self.lists[p].cell) for p in POSITIONS}
             for _, loss in instance.weighed_losses()
         ]
 
-    def good(self, i: Integers, j: Integers, drive: int, ceiling: float) -> NDArray[np.bool_]:
-        """Whether pairs can meet the limits and the ceiling of the aim."""
-        instance, front, rear = self.instance, self.lists["front"], self.lists["rear"]
+    def open(self, i: Integers, j: Integers, ceiling: float) -> tuple[Integers, Integers]:
+        """Those of some pairs that can meet the ceiling of the aim and the limits that no final drive matters to."""
+        for row, parts in self.rows:
+            if row.drive is None:
+                good = parts["front"][i] + parts["rear"][j] <= row.rhs + ROW_SLACK * row.scale
+                i, j = i[good], j[good]
+        good = self.bounds(i, j) <= ceiling
+        return i[good], j[good]
+
+    def good(self, i: Integers, j: Integers, drive: int) -> NDArray[np.bool_]:
+        """Which of some pairs, from :meth:`open`, can meet the limits with a final drive."""
+        front, rear = self.lists["front"], self.lists["rear"]
         good = np.ones(len(i), dtype=bool)
         for row, parts in self.rows:
-            own = float(row.drive[drive]) if row.drive is not None else 0.0
-            good &= parts["front"][i] + parts["rear"][j] + own <= row.rhs + ROW_SLACK * row.scale
-        for pairs in instance.bad:
+            if row.drive is not None:
+                own = float(row.drive[drive])
+                good &= parts["front"][i] + parts["rear"][j] + own <= row.rhs + ROW_SLACK * row.scale
+        for pairs in self.instance.bad:
             if pairs.right != "drive":
                 continue
             side, index = (front, i) if pairs.left.startswith("front") else (rear, j)
             layer = (side.footing if pairs.left.endswith("footing") else side.wheel)[index]
             good &= ~pairs.forbidden(layer, np.full(len(layer), drive))
-        good &= self.bounds(i, j) <= ceiling
         return good
 
     def bounds(self, i: Integers, j: Integers) -> Array:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import sys
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -219,9 +220,10 @@ class Closing:
         front, rear = kept["front"], kept["rear"]
         reach = np.searchsorted(rear[1], left - front[1], side="right")
         if int(reach.sum()) <= PAIRS_AT_MOST:
-            return self._pairs(front[0], rear[0], front[1], rear[1], left, reach)
+            return self._pairs(front[0], rear[0], reach)
         if depth >= DEEPEST:
-            return False
+            # Where any number is wanted, every pair is looked at.
+            return self.most == sys.maxsize and self._many_pairs(front[0], rear[0], reach)
         del bounds, parts, priced, costs
         now = {"front": front[0], "rear": rear[0]}
         if min(len(front[0]) / len(lists["front"]), len(rear[0]) / len(lists["rear"])) < 0.7:
@@ -241,10 +243,16 @@ class Closing:
         half = len(order) // 2
         return [{**lists, position: lists[position].take(np.sort(part))} for part in (order[:half], order[half:])]
 
-    def _pairs(
-        self, front: Listed, rear: Listed, front_bound: Array, rear_bound: Array, left: float, reach: Integers
-    ) -> bool:
-        """Look at every pair under the ceiling."""
+    def _many_pairs(self, front: Listed, rear: Listed, reach: Integers) -> bool:
+        """Look at every pair under the ceiling, a part of the first list at a time."""
+        part = np.cumsum(reach) // PAIRS_AT_MOST
+        borders = [0, *(np.flatnonzero(np.diff(part)) + 1).tolist(), len(front)]
+        return all(
+            self._pairs(front.take(np.arange(start, end)), rear, reach[start:end]) for start, end in pairwise(borders)
+        )
+
+    def _pairs(self, front: Listed, rear: Listed, reach: Integers) -> bool:
+        """Look at the pairs of each package of the first list with as many of the second as it reaches."""
         if not len(front) or not len(rear):
             return True
         check = PairCheck(self.instance, front.packages, rear.packages)
@@ -259,9 +267,10 @@ class Closing:
                 cost = cost - self._joint(front.codes[:, family], rear.codes[:, family], i, j)
             good = cost / COST_SCALE <= self.cap
             i, j = i[good], j[good]
+        i, j = check.open(i, j, self.ceiling)
         for drive in range(self.instance.drives.size):
             checkpoint()
-            good = check.good(i, j, drive, self.ceiling)
+            good = check.good(i, j, drive)
             self.size += int(good.sum())
             if self.size > self.most:
                 return False

@@ -337,7 +337,7 @@ STEPS: dict[str, Step] = {
     "bins and pairs one by one": Step(constants(packages_below, BINS=7, AT_ONCE=1), only_work=True),
     "no finer cells": Step(constants(choose, FINE=1, CELLS=1)),
     # Small boxes are never split by a radius first as it is; never to do so would be no other search.
-    "always split by radius first": Step(together(instead(boxes.wide, some_radius), constants(choose, FAR=0.0))),
+    "always split by radius first": Step(together(instead(boxes.wide, some_radius), constants(choose, FAR=1e-4))),
     "no best pairs": Step(constants(choose, PAIRED=0)),
     "bounds are not made again": Step(constants(candidates, REMAKE_SHARE=0.0)),
     "short lists": Step(constants(choose, PACKAGES_AT_MOST=8, FEW_PAIRS=0)),
