@@ -8,8 +8,8 @@ the file computes with the catalog as corrected.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable
-from dataclasses import replace
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from typing import Annotated, Any, Literal, get_args
 
@@ -136,6 +136,30 @@ def with_figure(part: Any, name: str, value: Figure) -> Any:
             }
         )
     return part.model_copy(update={top: new, "figure_sources": {**part.figure_sources, top: SOURCE}})
+
+
+@dataclass(frozen=True)
+class Replaced:
+    """One figure of one part as the catalog says and as corrected."""
+
+    part: str
+    figure: str
+    before: Figure | None
+    after: Figure
+
+
+def replaced(before: Sequence[Any], after: Sequence[Any], family: str) -> list[Replaced]:
+    """Which figures of a family's parts a layer of corrections replaces, part by part.
+
+    ``before`` and ``after`` are the parts as the catalog says and as corrected, in the same order.
+    """
+    found = []
+    for own, layered in zip(before, after, strict=True):
+        for name in CORRECTABLE.get(family, ()):
+            was, now = figure_of(own, name), figure_of(layered, name)
+            if now is not None and (was is None or (was, was.uncertainty) != (now, now.uncertainty)):
+                found.append(Replaced(own.id, name, was, now))
+    return found
 
 
 def corrected(catalog: Catalog, document: Document, file: CorrectionsFile) -> tuple[Catalog, list[Finding]]:

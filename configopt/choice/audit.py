@@ -323,6 +323,17 @@ def row_least(row: Row, position: Position, grid: Array) -> float:
     return total
 
 
+def row_most(row: Row, position: Position, grid: Array) -> float:
+    """Largest part a position can have in a row."""
+    total = 0.0
+    if position in row.terms:
+        total += row.terms[position].greatest(grid)
+    for values in (row.wheel.get(position), row.brake.get(position)):
+        if values is not None:
+            total += float(values.max())
+    return total
+
+
 def position_least(instance: Instance, position: Position) -> float:
     """Least separable bound of the aim over a position."""
     term, wheel, brake = aim_term(instance, position)
@@ -340,9 +351,10 @@ def packages_below(instance: Instance, position: Position, ceiling: float, *, mo
     good = np.ones(len(packages), dtype=bool)
     for row in instance.rows:
         if position in row.terms or position in row.wheel or position in row.brake:
-            left = row_least(row, other, instance.contexts[other].grid)
-            left += float(row.drive.min()) if row.drive is not None else 0.0
-            good &= row_part(row, position, packages) + left <= row.rhs + ROW_SLACK * row.scale
+            left = row.rhs + ROW_SLACK * row.scale - row_least(row, other, instance.contexts[other].grid)
+            left -= float(row.drive.min()) if row.drive is not None else 0.0
+            if row_most(row, position, ctx.grid) > left:
+                good &= row_part(row, position, packages) <= left
     for pairs in instance.bad:
         if pairs.right == f"{position} brake":
             layer = packages.footing if pairs.left.endswith("footing") else packages.wheel
@@ -372,11 +384,7 @@ def coupling_rows(instance: Instance) -> list[Row]:
 def can_exceed(instance: Instance, row: Row) -> bool:
     """Whether some pair of packages with some final drive can exceed a row."""
     most = 0.0 if row.drive is None else float(row.drive.max())
-    for position in POSITIONS:
-        if position in row.terms:
-            most += row.terms[position].greatest(instance.contexts[position].grid)
-        for values in (row.wheel.get(position), row.brake.get(position)):
-            most += 0.0 if values is None else float(values.max())
+    most += sum(row_most(row, p, instance.contexts[p].grid) for p in POSITIONS)
     return most > row.rhs
 
 

@@ -8,6 +8,7 @@ with.  What is joined is looked at one by one, so bins only spare work: nothing 
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -25,8 +26,8 @@ BINS = 64
 SAME = 1e-9
 #: Wheels with brake sets that may be listed, and pairs looked at in one go.
 PAIRS_AT_MOST, AT_ONCE = 8_000_000, 2_000_000
-#: Footings whose bins are computed in one go.
-FOOTINGS_AT_ONCE = 20_000
+#: Footings whose bins are computed in one go, and those of which they are kept rather than computed twice.
+FOOTINGS_AT_ONCE, KEPT_AT_MOST = 20_000, 100_000
 
 
 @dataclass(frozen=True)
@@ -101,13 +102,36 @@ class Bins:
         return found
 
 
+@dataclass(frozen=True)
+class Blocks:
+    """Footings of one class at a time, with the least of each within every bin."""
+
+    layers: Layers
+    bins: Bins
+    footings: Integers
+
+    def __iter__(self) -> Iterator[tuple[int, Integers, Array]]:
+        classes = self.layers.nodes.footing_class
+        ordered = self.footings[np.argsort(classes[self.footings], kind="stable")]
+        for start in range(0, len(ordered), FOOTINGS_AT_ONCE):
+            checkpoint()
+            some = ordered[start : start + FOOTINGS_AT_ONCE]
+            least = self.bins.least(self.layers, some)
+            found, first = np.unique(classes[some], return_index=True)
+            for cls, begin, end in zip(found.tolist(), first, [*first[1:], len(some)], strict=True):
+                yield cls, some[begin:end], least[begin:end]
+
+
 def packages_under(layers: Layers, ceiling: float, most: int) -> PackageList | None:
     """Packages with a bound up to the ceiling, in no order; ``None`` if there are more than ``most``."""
     nodes, grid = layers.nodes, layers.grid
     room = ceiling + SAME * max(abs(ceiling), 1.0)
     footings = np.flatnonzero(layers.term.least(grid) + float(layers.wheel.min() + layers.brake.min()) <= room)
     bins = Bins.of(nodes)
-    pairs = _pairs_under(layers, bins, footings, room, max(PAIRS_AT_MOST, most))
+    blocks: Iterable[tuple[int, Integers, Array]] = Blocks(layers, bins, footings)
+    if len(footings) <= KEPT_AT_MOST:
+        blocks = list(blocks)
+    pairs = _pairs_under(layers, bins, blocks, room, max(PAIRS_AT_MOST, most))
     if pairs is None:
         return None
     wheels, brakes = pairs
@@ -117,38 +141,32 @@ def packages_under(layers: Layers, ceiling: float, most: int) -> PackageList | N
     wheels, brakes, rest, extra = wheels[order], brakes[order], rest[order], extra[order]
     found: list[tuple[Array, ...]] = []
     size = 0
-    for cls in np.unique(nodes.footing_class[footings]):
+    for cls, some, least in blocks:
         fits = np.flatnonzero(nodes.candidates.mounts_fit[cls, nodes.wheel_class[wheels]])
-        if not fits.size:
-            continue
         borders = np.searchsorted(bins.at(rest[fits]), np.arange(BINS + 1))
-        of_class = footings[nodes.footing_class[footings] == cls]
-        for start in range(0, len(of_class), FOOTINGS_AT_ONCE):
-            some = of_class[start : start + FOOTINGS_AT_ONCE]
-            least = bins.least(layers, some)
-            for number in range(BINS):
-                checkpoint()
-                here = fits[borders[number] : borders[number + 1]]
-                count = np.zeros(len(some), dtype=np.int64)
-                able = np.isfinite(least[:, number])
-                count[able] = np.searchsorted(extra[here], room - least[able, number], side="right")
-                reach = np.flatnonzero(count)
-                # So many footings at a time that their pairs stay few.
-                ends = np.cumsum(count[reach])
-                begin = 0
-                while begin < len(reach):
-                    past = int(ends[begin - 1]) if begin else 0
-                    end = max(int(np.searchsorted(ends, past + AT_ONCE, side="right")), begin + 1)
-                    part = reach[begin:end]
-                    i = np.repeat(some[part], count[part])
-                    offset = np.repeat(np.cumsum(count[part]) - count[part], count[part])
-                    j = here[np.arange(len(i)) - offset]
-                    rows = _joined(layers, ceiling, i, wheels[j], brakes[j], rest[j], extra[j])
-                    size += len(rows[0])
-                    if size > most:
-                        return None
-                    found.append(rows)
-                    begin = end
+        for number in np.flatnonzero(np.diff(borders)):
+            checkpoint()
+            here = fits[borders[number] : borders[number + 1]]
+            count = np.zeros(len(some), dtype=np.int64)
+            able = np.isfinite(least[:, number])
+            count[able] = np.searchsorted(extra[here], room - least[able, number], side="right")
+            reach = np.flatnonzero(count)
+            # So many footings at a time that their pairs stay few.
+            ends = np.cumsum(count[reach])
+            begin = 0
+            while begin < len(reach):
+                past = int(ends[begin - 1]) if begin else 0
+                end = max(int(np.searchsorted(ends, past + AT_ONCE, side="right")), begin + 1)
+                part = reach[begin:end]
+                i = np.repeat(some[part], count[part])
+                offset = np.repeat(np.cumsum(count[part]) - count[part], count[part])
+                j = here[np.arange(len(i)) - offset]
+                rows = _joined(layers, ceiling, i, wheels[j], brakes[j], rest[j], extra[j])
+                size += len(rows[0])
+                if size > most:
+                    return None
+                found.append(rows)
+                begin = end
     if not found:
         zero = np.zeros(0, dtype=np.int64)
         return PackageList(zero, zero, zero, np.zeros(0), np.zeros(0), zero)
@@ -169,18 +187,14 @@ def _joined(
 
 
 def _pairs_under(
-    layers: Layers, bins: Bins, footings: Integers, room: float, most: int
+    layers: Layers, bins: Bins, blocks: Iterable[tuple[int, Integers, Array]], room: float, most: int
 ) -> tuple[Integers, Integers] | None:
     """Wheels with brake sets that go together and leave room with some footing; ``None`` if more than ``most``."""
     nodes = layers.nodes
     fits, seats = nodes.candidates.mounts_fit, nodes.candidates.seats_fit
     floor = np.full((fits.shape[1], BINS), np.inf)
-    for cls in np.unique(nodes.footing_class[footings]):
-        of_class = footings[nodes.footing_class[footings] == cls]
-        for start in range(0, len(of_class), FOOTINGS_AT_ONCE):
-            checkpoint()
-            least = bins.least(layers, of_class[start : start + FOOTINGS_AT_ONCE]).min(axis=0)
-            floor[fits[cls]] = np.minimum(floor[fits[cls]], least)
+    for cls, _, least in blocks:
+        floor[fits[cls]] = np.minimum(floor[fits[cls]], least.min(axis=0))
     onward = np.minimum.accumulate(floor[:, ::-1], axis=1)[:, ::-1]
     wheels, brakes = [], []
     size = 0

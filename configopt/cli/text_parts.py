@@ -6,8 +6,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from configopt.catalog.corrections import Replaced, quantity_of_figure
+from configopt.catalog.records import FAMILIES as RECORDS
 from configopt.cli.words import fixed
-from configopt.quantities import format_quantity, to_unit
+from configopt.learning.layer import written_figure
+from configopt.quantities import Figure, format_quantity, to_unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +26,19 @@ def part_cells(family: str, part: Any) -> tuple[str, ...]:
     """The cells of one part: its id, the columns of its family, and its status where it is not simply active."""
     status = getattr(part, "status", "active")
     return (part.id, *(column.cell(part) for column in COLUMNS[family]), "" if status == "active" else status)
+
+
+def replaced_cells(family: str, one: Replaced) -> tuple[str, str, str, str]:
+    """The cells of a corrected figure: part, figure, what the catalog says, what counts instead."""
+    accepted = quantity_of_figure(RECORDS[family], one.figure)
+    assert accepted is not None
+
+    def shown(figure: Figure | None) -> str:
+        if figure is None:
+            return "-"
+        return written_figure(float(figure), figure.uncertainty, accepted.dimension, one.figure)
+
+    return one.part, one.figure, shown(one.before), shown(one.after)
 
 
 def _mass(part: Any) -> str:

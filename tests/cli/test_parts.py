@@ -108,6 +108,57 @@ def test_a_wrong_catalog_ends_with_1_and_its_findings(run: Run, project: Path) -
     assert result.stderr.startswith("catalogs/pads.yaml:")
 
 
+LAYER = """\
+day: "2026-05-14"
+corrections:
+  - family: tires
+    part: heron-moor-80-100-21
+    figure: rolling_coefficient
+    value: "0.0203 +- 0.0009"
+    instead_of: "0.0188 +- 0.0012"
+  - family: tires
+    part: heron-moor-80-100-21
+    figure: carcass_pressure
+    value: "17.5 kPa +- 0.8 kPa"
+  - family: surfaces
+    part: dry-sand
+    figure: friction
+    value: "0.5 +- 0.02"
+"""
+
+
+def test_parts_are_shown_as_corrected_with_what_the_catalog_says_beside(run: Run, project: Path) -> None:
+    (project / "layer.yaml").write_text(LAYER)
+    result = run("parts", "tires", "--corrections", "layer.yaml")
+    assert result.exit_code == 0
+    # The catalog's figure is another one than when this was learned.
+    assert "CORRECTION-STALE" in result.stderr
+    table, _, told = result.stdout.partition("2 figures corrected, by layer.yaml")
+    row = next(line for line in table.splitlines() if line.split()[0] == "heron-moor-80-100-21")
+    assert " 0.0203 " in row
+    assert " ".join(told.split()) == (
+        "id figure catalog corrected heron-moor-80-100-21 rolling 0.0196 +- 0.0012 0.0203 +- 0.0009 coefficient "
+        "heron-moor-80-100-21 carcass pressure - 17.5 kPa +- 0.8 kPa"
+    )
+    payload = json.loads(run("parts", "surfaces", "--corrections", "layer.yaml", "--format", "json").stdout)
+    jsonschema.validate(payload, schema("parts"))
+    assert [(row["part"], row["figure"], row["corrected"]) for row in payload["corrected"]] == [
+        ("dry-sand", "friction", "0.5 +- 0.02")
+    ]
+    sand = next(part for part in payload["parts"] if part["id"] == "dry-sand")
+    assert sand["friction"]["medium"] == 0.5
+    counted = dict(line.split(maxsplit=1) for line in run("parts", "--corrections", "layer.yaml").stdout.splitlines())
+    assert counted["tires"].endswith(" 2 figures corrected")
+    assert counted["hubs"].endswith(" 0 figures corrected")
+
+
+def test_parts_refuse_wrong_corrections(run: Run, project: Path) -> None:
+    (project / "layer.yaml").write_text(LAYER.replace("dry-sand", "dry-send"))
+    result = run("parts", "tires", "--corrections", "layer.yaml")
+    assert (result.exit_code, result.stdout) == (1, "")
+    assert "dry-sand" in result.stderr
+
+
 def test_fits_counts_and_names_what_fits(run: Run, project: Path, catalog: Catalog) -> None:
     payload = json.loads(run("fits", "heron-moor-80-100-21", "--format", "json").stdout)
     jsonschema.validate(payload, schema("fits"))
