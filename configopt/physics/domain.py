@@ -43,8 +43,14 @@ def require(
     array = np.asarray(value, dtype=np.float64)
     if array.size == 0:
         return array
-    # Both ends of the array decide, and NaN makes both NaN; this is far faster than a mask.
-    least, most = (array, array) if array.ndim == 0 else (_least(array, axis=None), _most(array, axis=None))
+    # Both ends of the array decide, and NaN makes either NaN; this is far faster than a mask.
+    least: float
+    most: float
+    if array.size == 1:
+        least = most = array.item()
+    else:
+        least = _least(array, axis=None)
+        most = least if high == np.inf else _most(array, axis=None)
     if least >= low and most <= high and (above is None or least > above):
         return array
     inside: Any = (array >= low) & (array <= high)

@@ -133,7 +133,8 @@ def rough_ride(
         roughness=roughness,
     )
     shape = np.broadcast_shapes(w.shape, k.shape, *(part.shape for part in wheel))
-    w, k, *parts = (np.broadcast_to(part, shape).ravel() for part in (w, k, *wheel))
+    # Most parts have that shape already.
+    w, k, *parts = ((part if part.shape == shape else np.broadcast_to(part, shape)).ravel() for part in (w, k, *wheel))
     wheel = RoadWheel(*parts)
 
     force = wheel.tire_force()

@@ -123,7 +123,8 @@ def full_model_readings(folder: Path) -> tuple[Reading, ...]:
     return tuple(found)
 
 
-@pytest.mark.parametrize("seeds", [3, pytest.param(120, marks=pytest.mark.slow)])
+@pytest.mark.slow
+@pytest.mark.parametrize("seeds", [120])
 def test_the_full_model_weighed_with_tests_is_honest(seeds: int, tmp_path_factory: pytest.TempPathFactory) -> None:
     readings = full_model_readings(tmp_path_factory.getbasetemp())
     assert len(readings) >= 4
