@@ -36,6 +36,7 @@ from configopt.choice.checkpoint import checking
 from configopt.choice.closing import TooLong, open_choices
 from configopt.choice.context import CELLS, Nodes
 from configopt.choice.incumbent import good_choices
+from configopt.choice.limits import allowed_cells
 from configopt.choice.mix import with_mix
 from configopt.choice.model.build import ChoiceModel, build
 from configopt.choice.packages_below import PackageList
@@ -267,17 +268,33 @@ def every_below(candidates: Candidates, settings: Settings, cutoff: float, most:
     return choices.take(first), found[first]
 
 
-def footing_marginals(instance: Instance) -> dict[Position, Array]:
-    """Lower bound of the aim of any choice that uses a footing."""
+def footing_marginals(
+    instance: Instance, able: dict[Position, NDArray[np.bool_]] | None = None
+) -> dict[Position, Array]:
+    """Lower bound of the aim of any choice that uses a footing, of able ones where stated; infinite for the others."""
     fixed = aim_constant(instance)
-    least = {p: position_least(instance, p) for p in POSITIONS}
-    marginals = {}
+    own = {}
     for position in POSITIONS:
-        other: Position = "rear" if position == "front" else "front"
         term, wheel, brake = aim_term(instance, position)
-        own = term.least(instance.contexts[position].grid) + float(wheel.min()) + float(brake.min())
-        marginals[position] = own + least[other] + fixed
-    return marginals
+        own[position] = term.least(instance.contexts[position].grid) + float(wheel.min()) + float(brake.min())
+        if able is not None:
+            own[position] = np.where(able[position], own[position], np.inf)
+    return {
+        "front": own["front"] + float(own["rear"].min()) + fixed,
+        "rear": own["rear"] + float(own["front"].min()) + fixed,
+    }
+
+
+def able_footings(around: Instance, candidates: Candidates) -> dict[Position, NDArray[np.bool_]]:
+    """Footings that are open and can meet the limits of their own, which the bounds around do not know."""
+    able = {}
+    for position in POSITIONS:
+        ctx = replace(around.contexts[position], model=candidates.model)
+        known = ctx.cache.setdefault("own limits", {})
+        able[position] = np.asarray(allowed_cells(ctx, around.drives, Counter(), known=known).any(axis=1))
+        if position in candidates.open_to:
+            able[position] &= candidates.open_to[position][0][ctx.nodes.footing]
+    return able
 
 
 def restricted(instance: Instance, marginals: dict[Position, Array], ceiling: float) -> dict[Position, Nodes] | None:
@@ -328,7 +345,8 @@ def whole_box(candidates: Candidates, entry: OpenBox, removed: Counter[str], cei
     model, weights, around = candidates.model, candidates.weights, entry.inside
     if around is not None:
         # Since the box was split a better choice may have been found.
-        nodes = restricted(around, footing_marginals(around), ceiling)
+        able = able_footings(around, candidates) if entry.of_all else None
+        nodes = restricted(around, footing_marginals(around, able), ceiling)
         if nodes is None:
             return None
         if entry.of_all:

@@ -290,11 +290,11 @@ class Context:
 
 def _outermost(start: Array, growth: Array, ends: tuple[float, float]) -> list[int]:
     """Of lines (lines, kinds) those that may be the lowest somewhere between two ends."""
-    at = [start + end * growth for end in ends]
+    at = np.concatenate([start + end * growth for end in ends], axis=1)
+    below: list[list[bool]] = np.all(at[:, None, :] <= at[None, :, :], axis=2).tolist()
     kept: list[int] = []
     for line in range(len(start)):
-        others = [*kept, *range(line + 1, len(start))]
-        if not any(all(bool(np.all(values[other] <= values[line])) for values in at) for other in others):
+        if not any(below[other][line] for other in (*kept, *range(line + 1, len(start)))):
             kept.append(line)
     return kept
 

@@ -154,9 +154,16 @@ def _clearance_most(ctx: Context) -> Array:
 
 
 def allowed_cells(
-    ctx: Context, drives: Integers, counts: Counter[str], among: NDArray[np.bool_] | None = None
+    ctx: Context,
+    drives: Integers,
+    counts: Counter[str],
+    among: NDArray[np.bool_] | None = None,
+    known: dict[tuple[str, str | None], Array | None] | None = None,
 ) -> NDArray[np.bool_]:
-    """Cells of rest mass in which each footing can meet the limits that are its own; of some cells, where given."""
+    """Cells of rest mass in which each footing can meet the limits that are its own; of some cells, where given.
+
+    ``known`` keeps most favourable values, by limit and terrain, for other bounds on them in the same context.
+    """
     allowed = np.ones((len(ctx.nodes.footing), ctx.grid.shape[1] - 1), dtype=bool) if among is None else among.copy()
     torque = brake_torque(ctx)
     for bound in ctx.model.bounds:
@@ -167,7 +174,10 @@ def allowed_cells(
             peak = np.minimum(bd.peak_grip_low(ctx, ctx.model), strongest_torque(ctx, drives, torque))
             can = can_meet(bound, ctx.table.bead_torque / peak)
         else:
-            value = favourable_value(ctx, bound)
+            scope = bound.limit.key, bound.terrain
+            value = known[scope] if known is not None and scope in known else favourable_value(ctx, bound)
+            if known is not None:
+                known[scope] = value
             if value is None:
                 continue
             can = can_meet(bound, value)
