@@ -17,11 +17,12 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 from cases import bench_case, bench_family
+from plain import family_model, least_losses, mass_ends, whole_model
 
 from configopt.choice.audit import Candidates
-from configopt.choice.boxes import full_box
-from configopt.choice.candidates import Instance, make_instance
+from configopt.choice.candidates import Instance
 from configopt.choice.choose import Settings
 from configopt.choice.live import Change, LiveChoice
 from configopt.choice.model.build import build
@@ -35,6 +36,10 @@ searching: Any = import_module("configopt.choice.choose")
 solving: Any = import_module("configopt.choice.solve")
 #: Passes over one model of which the fastest counts.
 PASSES = 5
+#: Solves that sketch a trade-off.
+SOLVES = 30
+# Another solver on the same arrays stands beside the tests of the choice.
+sys.path.append(str(Path(__file__).parents[1] / "choice"))
 #: Most memory a process may ask for [byte]; one that wants more is ended like one that takes too long.
 MEMORY = 8 * 2**30
 
@@ -78,17 +83,40 @@ def choosing(case: Case) -> dict[str, Any]:
         "bytes": peak(),
         "proven": answer.status == "optimal",
         "build_share": spent["build"] / seconds,
-        **hand_over(models),
+        **(of_model(max(models, key=size_of)) if models else {"columns": 0}),
     }
 
 
-def hand_over(models: list[Instance]) -> dict[str, Any]:
-    """Seconds to build the largest solved model in Pyomo and hand it to HiGHS, and to hand over ready arrays."""
-    if not models:
-        return {"columns": 0}
-    largest = max(
-        models, key=lambda one: sum(one.nodes(p).footing.size + one.nodes(p).wheel.size for p in one.contexts)
-    )
+def size_of(instance: Instance) -> int:
+    """Footings and wheels of a model."""
+    return sum(instance.nodes(p).footing.size + instance.nodes(p).wheel.size for p in instance.contexts)
+
+
+def of_model(largest: Instance) -> dict[str, Any]:
+    """Of the largest solved model: what handing it over takes, and what solving it takes SCIP and HiGHS."""
+    return {**hand_over(largest), **both_solvers(largest)}
+
+
+def both_solvers(largest: Instance) -> dict[str, Any]:
+    """Seconds of a whole solve by SCIP and by HiGHS, each from the built model, and their values."""
+    from other_solver import OtherSolver
+
+    model = build(largest).model
+    by_scip, by_highs, values = [], [], (0.0, 0.0)
+    for _ in range(PASSES):
+        began = time.perf_counter()
+        other = OtherSolver(solving.to_arrays(model)).solve()
+        between = time.perf_counter()
+        ours = solving.solve(model)
+        ended = time.perf_counter()
+        by_scip.append(between - began)
+        by_highs.append(ended - between)
+        values = other.value, ours.value
+    return {"by_scip": min(by_scip), "by_highs": min(by_highs), "values": values}
+
+
+def hand_over(largest: Instance) -> dict[str, Any]:
+    """Seconds to build a model in Pyomo and hand it to HiGHS, and to hand over ready arrays."""
     through, direct, columns = [], [], 0
     for _ in range(PASSES):
         began = time.perf_counter()
@@ -143,10 +171,25 @@ def layered(case: Case) -> dict[str, Any]:
     """The layered model over everything that fits, without anything taken out before: built and solved."""
     candidates = Candidates(case.vehicle, case.catalog, case.scenario.aims)
     began = time.process_time()
-    box, drives = full_box(candidates), candidates.drives
-    whole = make_instance(candidates.model, candidates.nodes(), box, drives, candidates.weights)
-    assert whole is not None
-    solving.solve(build(whole).model)
+    made = whole_model(candidates)
+    assert made is not None
+    solving.solve(made.model)
+    return {"seconds": time.process_time() - began}
+
+
+def under_ceilings(case: Case) -> dict[str, Any]:
+    """Thirty solves for the least rolling loss by the layered model, each under another ceiling of the mass."""
+    levels = np.linspace(*mass_ends(case), SOLVES)
+    began = time.process_time()
+    least_losses(case, levels)
+    return {"seconds": time.process_time() - began}
+
+
+def family_at_once(case: Case) -> dict[str, Any]:
+    """A family of four in one model, built and solved."""
+    together = bench_family(case, 4)
+    began = time.process_time()
+    solving.solve(family_model(together))
     return {"seconds": time.process_time() - began}
 
 
@@ -167,6 +210,8 @@ TASKS: dict[str, Callable[[Case], dict[str, Any]]] = {
     "rechoose": rechoosing,
     "tradeoff": trading_off,
     "layered": layered,
+    "under ceilings": under_ceilings,
+    "family at once": family_at_once,
     "family of 4": family_of(4),
     "family of 12": family_of(12),
 }

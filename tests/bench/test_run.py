@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from run import ROWS, SIZES, Bench, quick_rows, row, table
+from run import ROWS, SIZES, Bench, both_solvers, quick_rows, row, table
 
 PROGRAM = Path(__file__).with_name("run.py")
 KEYS = {"name", "value", "target", "unit", "n", "met", "capped"}
@@ -39,12 +39,14 @@ def bench_of(*runs: dict[str, Any], size: str = "L") -> Bench:
     """A benchmark whose every task came to these runs."""
     bench = Bench(size, 1)
     bench.chosen = bench.rechosen = bench.traded = bench.layered = list(runs)
+    bench.under_ceilings = bench.family_at_once = list(runs)
     bench.family = lambda count: list(runs)  # type: ignore[method-assign]
     return bench
 
 
 def test_rows_are_medians_against_their_targets() -> None:
     run = {"capped": False, "bytes": 2**28, "proven": True, "build_share": 0.1, "columns": 40, "direct": 1.0}
+    run |= {"by_scip": 3.0, "by_highs": 1.5, "values": (7.0, 7.0)}
     runs = [{**run, "seconds": seconds, "through_pyomo": 12.0} for seconds in (4.0, 3.0, 9.0)]
     rows = {found.name: found for measure in ROWS for found in measure(bench_of(*runs))}
     seconds = rows["choose, one vehicle, proven (L)"]
@@ -52,6 +54,15 @@ def test_rows_are_medians_against_their_targets() -> None:
     assert rows["peak memory of choose (L)"].value == 256.0
     assert rows["Pyomo build and hand-over / ready arrays (L)"].value == 12.0
     assert rows["Pyomo build / whole choose (L)"].met
+    assert rows["SCIP / HiGHS on that model (L)"].value == 2.0
+    assert (rows["30 solves under ceilings / complete trade-off (L)"].value, seconds.n) == (1.0, 3)
+    assert not rows["30 solves under ceilings / complete trade-off (L)"].met
+
+
+def test_solvers_that_disagree_end_the_benchmark() -> None:
+    run = {"capped": False, "columns": 40, "by_scip": 3.0, "by_highs": 1.5, "values": (7.0, 7.1)}
+    with pytest.raises(RuntimeError, match="SCIP finds 7 and HiGHS"):
+        both_solvers(bench_of(run))
 
 
 def test_a_run_that_was_ended_counts_as_a_minute_and_misses_its_target() -> None:
