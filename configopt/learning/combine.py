@@ -86,6 +86,9 @@ def combine(readings: Sequence[Reading]) -> Combined:
     may say (SciPy's trust-region least squares), the uncertainty that of the model made linear there (Gelman et al.,
     Bayesian Data Analysis, 3rd ed. 2013, chapter 4, normal approximation; from memory).  A reading that agrees with the
     model moves nothing.
+
+    Where a reading hangs on whatever gives way first (a stop on the brake or on the grip), the likelier of both counts
+    as certain.  Intervals of 95 % still hold about that share of truths, but the few that lie outside lie far outside.
     """
     from scipy.linalg import solve_triangular
     from scipy.optimize import least_squares
