@@ -106,8 +106,9 @@ def ridden(log: Log, case: Case) -> Ridden:
     names = [vehicle.name for vehicle in case.scenario.vehicles]
     name = head.get("vehicle", names[0])
     if name not in names:
-        message = f'the scenario has no vehicle "{name}"'
-        raise FindingsError([table.head_finding("vehicle", "REFERENCE", message, f"one of {', '.join(names)}")])
+        message = f'there is no vehicle "{name}" in the question'
+        fix = f"one of {', '.join(names)}; --vehicle leaves out the scenario's others"
+        raise FindingsError([table.head_finding("vehicle", "REFERENCE", message, fix)])
     stated = case.scenario.vehicles[names.index(name)]
     record = _record(log, case, stated)
     record = _with_parts(log, case, record)
