@@ -23,7 +23,6 @@ from configopt.catalog.records import Position
 from configopt.choice.audit import (
     Candidates,
     Choices,
-    best_pairs,
     coupling_prices,
     packages_below,
     plain_bounds,
@@ -40,6 +39,7 @@ from configopt.choice.limits import allowed_cells
 from configopt.choice.mix import with_mix
 from configopt.choice.model.build import ChoiceModel, build
 from configopt.choice.packages_below import PackageList
+from configopt.choice.pairs import best_pairs
 from configopt.choice.solve import Solution, Stop, solve
 from configopt.choice.weights import AIMS
 from configopt.errors import AuditError, UsageError

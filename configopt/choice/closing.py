@@ -19,11 +19,9 @@ from configopt.appraisal.vehicle import POSITIONS
 from configopt.catalog.records import Position
 from configopt.choice.audit import (
     Choices,
-    PairCheck,
     can_exceed,
     coupling_rows,
     packages_below,
-    paired,
     plain_bounds,
     position_least,
     row_part,
@@ -32,6 +30,7 @@ from configopt.choice.candidates import Instance, aim_constant
 from configopt.choice.checkpoint import checkpoint
 from configopt.choice.costing import Use, discount, uses_of
 from configopt.choice.packages_below import PackageList
+from configopt.choice.pairs import PairCheck, paired
 from configopt.choice.solve import best_prices
 from configopt.choice.terms import ROW_SLACK
 

@@ -27,13 +27,13 @@ from test_family import drawn, truth_of
 from test_tradeoff import TWO, truth
 
 from configopt.choice import family
-from configopt.choice.audit import PairCheck
 from configopt.choice.candidates import Instance
 from configopt.choice.choose import Settings, footing_marginals, run_search
 from configopt.choice.context import CELLS
 from configopt.choice.family import FamilySearch, Prices, find_family
 from configopt.choice.frontier import EQUAL, FrontierSearch, Pool, find_frontier
 from configopt.choice.packages_below import PackageList
+from configopt.choice.pairs import PairCheck
 
 #: Families by seed: limits on sharing, spares, price tiers; the last has no choice within its limits.
 FAMILIES = (4, 14, 22, 24, 8)
