@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from configopt.learning.student import student_factor
 from configopt.physics.loads import GRAVITY
 
 Array = NDArray[np.float64]
@@ -203,13 +204,11 @@ def _widened(scatter: float, known: float, count: int) -> float:
     ----------
     Effective degrees of freedom by Welch and Satterthwaite: JCGM 100:2008, G.4 (from memory).
     """
-    from scipy.special import stdtrit
-
     both = float(np.hypot(scatter, known))
     if count < 3 or scatter <= 0.0:
         return both
     free = (count - 1) * (both / scatter) ** 4
-    return both * float(stdtrit(free, 0.975)) / 1.959964
+    return both * student_factor(free)
 
 
 @dataclass(frozen=True)

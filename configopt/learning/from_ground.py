@@ -23,6 +23,7 @@ from configopt.learning.reading import (
     strays,
 )
 from configopt.learning.ridden import WALKING, ridden, surface_of
+from configopt.learning.student import student_factor
 from configopt.scenario.case import Case
 
 #: Figures of the soil that a plate tells about.
@@ -75,8 +76,6 @@ def read_ground(log: Log, case: Case) -> Reads:
 
 def _plates(log: Log, case: Case, surface: str, rows: Rows, told: list[Told]) -> list[Reading]:
     """One reading per plate reading: its pressure."""
-    from scipy.special import stdtrit
-
     if not len(rows):
         return []
     figures = [figure_alone(case.catalog, "surfaces", surface, name) for name in PLATE_FIGURES]
@@ -107,8 +106,7 @@ def _plates(log: Log, case: Case, surface: str, rows: Rows, told: list[Told]) ->
     spread = _PLATE_KNOWN
     if free >= 3:
         left = np.log(pressures / level)
-        widened = float(stdtrit(free, 0.975)) / 1.959964
-        spread = max(widened * float(np.sqrt(left @ left / free)), _PLATE_FLOOR)
+        spread = max(student_factor(free) * float(np.sqrt(left @ left / free)), _PLATE_FLOOR)
         for number in stray(np.round(left, 3)).tolist():
             text = f"plate reading {pressures[number] / 1e3:.1f} kPa stands apart from the others; it is kept"
             told.append(Told(log.table.path, log.table.lines[int(rows[number])], "outlier", text))

@@ -25,6 +25,7 @@ from configopt.learning.reading import (
     stray,
 )
 from configopt.learning.ridden import ridden
+from configopt.learning.student import student_factor
 from configopt.physics.constants import STEFAN_BOLTZMANN
 from configopt.physics.materials import ROTOR_STEELS
 from configopt.physics.rotor_cooling import solid_rotor_convection
@@ -112,7 +113,6 @@ def cooling_factor(
     The uncertainty is such that a normal distribution holds 95 % where Student's does.
     """
     from scipy.optimize import least_squares
-    from scipy.special import stdtrit
 
     def left(point: Array) -> Array:
         return cooled(
@@ -125,8 +125,7 @@ def cooling_factor(
     )
     free = max(len(time) - 2, 1)
     variance = np.linalg.inv(found.jac.T @ found.jac) * float(found.fun @ found.fun) / free
-    widened = float(stdtrit(free, 0.975)) / 1.959964
-    return float(found.x[1]), widened * float(np.sqrt(variance[1, 1]))
+    return float(found.x[1]), student_factor(free) * float(np.sqrt(variance[1, 1]))
 
 
 def read_cooling(log: Log, case: Case) -> Reads:

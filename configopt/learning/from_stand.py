@@ -26,6 +26,7 @@ from configopt.learning.reading import (
     stray,
     strays,
 )
+from configopt.learning.student import student_factor
 from configopt.physics.loads import GRAVITY
 from configopt.physics.tire import deflection
 from configopt.scenario.case import Case
@@ -123,7 +124,6 @@ def casing_stiffness(
         three readings on), and what the fit leaves of the deflections [m].
     """
     from scipy.optimize import least_squares
-    from scipy.special import stdtrit
 
     def left(point: Array) -> Array:
         modelled = deflection(load, pressure=pressure, carcass_pressure=point[0], width=width, diameter=diameter)
@@ -136,7 +136,7 @@ def casing_stiffness(
     if len(load) >= 3:
         free = len(load) - 1
         seen = max(float(np.sqrt(found.fun @ found.fun / free)), _DEFLECTION_READ / _DEFLECTION_KNOWN)
-        scatter = seen * float(stdtrit(free, 0.975)) / 1.959964
+        scatter = seen * student_factor(free)
     spread = scatter / np.sqrt(slope) if slope > 0.0 else np.inf
     return float(found.x[0]), float(spread), np.asarray(found.fun * _DEFLECTION_KNOWN)
 
@@ -196,7 +196,7 @@ def read_tread(log: Log, case: Case) -> Reads:
     for name in dict.fromkeys(parts):
         rows = np.array([row for row, one in enumerate(parts) if one == name])
         tire: Tire = case.catalog.part("tires", name)
-        figure = figure_alone(case.catalog, "tires", name, "tread_life", otherwise=None)
+        figure = figure_alone(case.catalog, "tires", name, "tread_life")
         if len(rows) < 3:
             told.append(poor(log, f"{name}: {len(rows)} depths, at least 3 are needed to see the wear"))
             continue
@@ -231,8 +231,6 @@ def tread_life(distance: Array, depth: Array, *, worn: float) -> tuple[float, fl
     A straight line by least squares, carried on to the worn depth; the uncertainty by the delta method, widened to
     Student's distribution.
     """
-    from scipy.special import stdtrit
-
     matrix = np.column_stack([np.ones_like(distance), distance])
     if np.ptp(distance) <= 0.0:
         return None
@@ -249,5 +247,4 @@ def tread_life(distance: Array, depth: Array, *, worn: float) -> tuple[float, fl
     if life <= 0.0:
         return None
     slope = np.array([1.0 / wear, life / wear])
-    factor = float(stdtrit(free, 0.975)) / 1.959964
-    return life, factor * float(np.sqrt(slope @ variance @ slope))
+    return life, student_factor(free) * float(np.sqrt(slope @ variance @ slope))

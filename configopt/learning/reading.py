@@ -14,6 +14,7 @@ from configopt.appraisal.uncertain import UncertainFigure, known_figure, range_o
 from configopt.catalog.catalog import Catalog
 from configopt.catalog.records import FAMILIES
 from configopt.learning.log_reading import Log
+from configopt.learning.student import student_factor
 
 Array = NDArray[np.float64]
 #: Numbers of rows of a log.
@@ -107,16 +108,12 @@ def itself(figure: UncertainFigure) -> Modelled:
 def mean_of(values: Array) -> tuple[float, float]:
     """Mean of three or more values, and its uncertainty: a normal distribution holds 95 % where Student's does.
 
-
     >>> mean, spread = mean_of(np.array([1.0, 2.0, 3.0]))
     >>> round(mean, 3), round(spread, 3)
     (2.0, 1.267)
     """
-    from scipy.special import stdtrit
-
     count = len(values)
-    factor = float(stdtrit(count - 1, 0.975)) / 1.959964
-    return float(values.mean()), factor * float(values.std(ddof=1)) / float(np.sqrt(count))
+    return float(values.mean()), student_factor(count - 1) * float(values.std(ddof=1)) / float(np.sqrt(count))
 
 
 def stray(values: Array, *, chance: float = 0.01) -> NDArray[np.int64]:
