@@ -49,7 +49,7 @@ def command(
     require_writable(output)
     folder = catalog_folder(catalogs)
     from configopt.catalog.catalog import load_catalog
-    from configopt.catalog.corrections import CORRECTABLE, Replaced, replaced
+    from configopt.catalog.corrections import Replaced, replaced
     from configopt.cli.part_json import part_json
     from configopt.cli.text_parts import COLUMNS, part_cells, replaced_cells
 
@@ -57,7 +57,7 @@ def command(
     changes: dict[str, list[Replaced]] = {}
     if corrections is not None:
         own, catalog = catalog, with_corrections(catalog, corrections)
-        changes = {name: replaced(own.family(name), catalog.family(name), name) for name in CORRECTABLE}
+        changes = {name: replaced(own.family(name), catalog.family(name), name) for name in FAMILIES}
     if format_ == "json":
         if family is None:
             rows = [{"family": name, "count": len(catalog.family(name))} for name in FAMILIES]
@@ -68,7 +68,7 @@ def command(
             if corrections is not None:
                 payload["corrected"] = [
                     dict(zip(("part", "figure", "catalog", "corrected"), replaced_cells(family, one), strict=True))
-                    for one in changes.get(family, [])
+                    for one in changes[family]
                 ]
         emit(json_text(payload), output)
         return int(ExitCode.DONE)
@@ -77,7 +77,7 @@ def command(
         sheet.heading("Families of parts")
         rows_text: list[tuple[str, ...]] = [(name, f"{len(catalog.family(name))}") for name in FAMILIES]
         if corrections is not None:
-            rows_text = [(*row, counted(len(changes.get(row[0], [])), "figure") + " corrected") for row in rows_text]
+            rows_text = [(*row, counted(len(changes[row[0]]), "figure") + " corrected") for row in rows_text]
         sheet.table(rows_text, right=frozenset({1}))
     else:
         listed = catalog.family(family)
@@ -91,10 +91,8 @@ def command(
         flexible = [number for number, column in enumerate(columns, start=1) if not column.right]
         sheet.table(rows_text, header=header, right=right, flexible=flexible)
         if corrections is not None:
-            sheet.heading(
-                f"{counted(len(changes.get(family, [])), 'figure')} corrected, by {relative(str(corrections))}"
-            )
-            cells = (replaced_cells(family, one) for one in changes.get(family, []))
+            sheet.heading(f"{counted(len(changes[family]), 'figure')} corrected, by {relative(str(corrections))}")
+            cells = (replaced_cells(family, one) for one in changes[family])
             told = [(part, figure.replace("_", " "), *both) for part, figure, *both in cells]
             if told:
                 sheet.table(told, header=("id", "figure", "catalog", "corrected"), flexible=(1,))

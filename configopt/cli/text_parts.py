@@ -9,7 +9,6 @@ from typing import Any
 from configopt.catalog.corrections import Replaced, quantity_of_figure
 from configopt.catalog.records import FAMILIES as RECORDS
 from configopt.cli.words import fixed
-from configopt.learning.layer import written_figure
 from configopt.quantities import Figure, format_quantity, to_unit
 
 
@@ -30,6 +29,9 @@ def part_cells(family: str, part: Any) -> tuple[str, ...]:
 
 def replaced_cells(family: str, one: Replaced) -> tuple[str, str, str, str]:
     """The cells of a corrected figure: part, figure, what the catalog says, what counts instead."""
+    # Imported here: it brings the model along, which a plain list of parts has no need of.
+    from configopt.learning.layer import written_figure
+
     accepted = quantity_of_figure(RECORDS[family], one.figure)
     assert accepted is not None
 
