@@ -19,7 +19,6 @@ import sys
 import tempfile
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict, dataclass
-from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -64,48 +63,18 @@ class Bench:
 
     def __init__(self, size: str, seed: int, *, hard: bool = False, growth: bool = False) -> None:
         self.size, self.seed, self.hard, self.growth = size, seed, hard, growth
-        self._families: dict[int, list[dict[str, Any]]] = {}
+        self._runs: dict[str, list[dict[str, Any]]] = {}
 
     @property
     def label(self) -> str:
         """Which instance, for the names of rows."""
         return f"{self.size}, hard" if self.hard else self.size
 
-    @cached_property
-    def chosen(self) -> list[dict[str, Any]]:
-        """What choosing took for each seed; seconds are :data:`CAP` where it was ended."""
-        return list(self._measured("choose"))
-
-    @cached_property
-    def rechosen(self) -> list[dict[str, Any]]:
-        """What choosing again after one changed limit took for each seed."""
-        return list(self._measured("rechoose"))
-
-    @cached_property
-    def traded(self) -> list[dict[str, Any]]:
-        """What the complete trade-off took for each seed."""
-        return list(self._measured("tradeoff"))
-
-    @cached_property
-    def layered(self) -> list[dict[str, Any]]:
-        """What the layered model over everything took for each seed."""
-        return list(self._measured("layered"))
-
-    @cached_property
-    def under_ceilings(self) -> list[dict[str, Any]]:
-        """What thirty solves of the layered model under ceilings of the mass took for each seed."""
-        return list(self._measured("under ceilings"))
-
-    @cached_property
-    def family_at_once(self) -> list[dict[str, Any]]:
-        """What a family of four in one model took for each seed."""
-        return list(self._measured("family at once"))
-
-    def family(self, count: int) -> list[dict[str, Any]]:
-        """What choosing for a family of so many vehicles took for each seed."""
-        if count not in self._families:
-            self._families[count] = list(self._measured(f"family of {count}"))
-        return self._families[count]
+    def runs(self, task: str) -> list[dict[str, Any]]:
+        """What a task took for each seed, measured once; seconds are :data:`CAP` where it was ended."""
+        if task not in self._runs:
+            self._runs[task] = list(self._measured(task))
+        return self._runs[task]
 
     def _measured(self, task: str) -> Iterator[dict[str, Any]]:
         seeds = [str(self.seed + number) for number in range(SEEDS)]
@@ -140,7 +109,7 @@ def known(runs: list[dict[str, Any]], key: str) -> list[float]:
 
 def seconds_to_choose(bench: Bench) -> list[Row]:
     """Seconds of a proven choice for one vehicle."""
-    runs = bench.chosen
+    runs = bench.runs("choose")
     found = row(
         f"choose, one vehicle, proven ({bench.label})",
         known(runs, "seconds"),
@@ -154,16 +123,16 @@ def seconds_to_choose(bench: Bench) -> list[Row]:
 
 def memory(bench: Bench) -> list[Row]:
     """Most memory a process held that chose; of ended runs nothing is known."""
-    values = [size / MEBIBYTE for size in known(bench.chosen, "bytes")]
-    capped = any(run["capped"] for run in bench.chosen)
+    values = [size / MEBIBYTE for size in known(bench.runs("choose"), "bytes")]
+    capped = any(run["capped"] for run in bench.runs("choose"))
     target = target_of(bench, {"XL": 1024.0})
     return [row(f"peak memory of choose ({bench.label})", values, "MiB", target=target, capped=capped)]
 
 
 def hand_over(bench: Bench) -> list[Row]:
     """Building the largest solved model in Pyomo and handing it over, against handing over ready arrays."""
-    runs = [run for run in bench.chosen if run.get("columns")]
-    capped = any(run["capped"] for run in bench.chosen)
+    runs = [run for run in bench.runs("choose") if run.get("columns")]
+    capped = any(run["capped"] for run in bench.runs("choose"))
     ratios = [run["through_pyomo"] / run["direct"] for run in runs]
     share = target_of(bench, {"L": 0.25})
     ratio_of = None if bench.hard else 15.0
@@ -179,38 +148,38 @@ def hand_over(bench: Bench) -> list[Row]:
 
 def seconds_to_rechoose(bench: Bench) -> list[Row]:
     """Seconds of choosing again after one changed limit, with everything warm."""
-    capped = any(run["capped"] for run in bench.rechosen)
+    capped = any(run["capped"] for run in bench.runs("rechoose"))
     target = target_of(bench, {"M": 0.15})
     return [
         row(
             f"re-choose after one limit ({bench.label})",
-            known(bench.rechosen, "seconds"),
+            known(bench.runs("rechoose"), "seconds"),
             "s",
             target=target,
             capped=capped,
         ),
-        row(f"slowest of these changes ({bench.label})", known(bench.rechosen, "slowest"), "s", capped=capped),
+        row(f"slowest of these changes ({bench.label})", known(bench.runs("rechoose"), "slowest"), "s", capped=capped),
     ]
 
 
 def complete_tradeoff(bench: Bench) -> list[Row]:
     """Seconds of the complete trade-off of mass and rolling loss, and how many points it has."""
-    capped = any(run["capped"] for run in bench.traded)
+    capped = any(run["capped"] for run in bench.runs("tradeoff"))
     return [
-        row(f"complete trade-off ({bench.label})", known(bench.traded, "seconds"), "s", capped=capped),
-        row(f"points of it ({bench.label})", known(bench.traded, "points"), "1", capped=capped),
+        row(f"complete trade-off ({bench.label})", known(bench.runs("tradeoff"), "seconds"), "s", capped=capped),
+        row(f"points of it ({bench.label})", known(bench.runs("tradeoff"), "points"), "1", capped=capped),
     ]
 
 
 def both_solvers(bench: Bench) -> list[Row]:
     """SCIP against HiGHS on the largest solved model, each a whole solve."""
-    runs = [run for run in bench.chosen if run.get("columns")]
+    runs = [run for run in bench.runs("choose") if run.get("columns")]
     for run in runs:
         scip, highs = run["values"]
         if abs(scip - highs) > 1e-6 * max(abs(highs), 1.0):
             raise RuntimeError(f"SCIP finds {scip:.9g} and HiGHS {highs:.9g}")
     ratios = [run["by_scip"] / run["by_highs"] for run in runs]
-    capped = any(run["capped"] for run in bench.chosen)
+    capped = any(run["capped"] for run in bench.runs("choose"))
     return [row(f"SCIP / HiGHS on that model ({bench.label})", ratios, "1", capped=capped)]
 
 
@@ -226,26 +195,26 @@ def times_as_long(name: str, slow: list[dict[str, Any]], fast: list[dict[str, An
 def against_layered(bench: Bench) -> list[Row]:
     """The layered model over everything against choose."""
     name = f"layered model over everything / choose ({bench.label})"
-    return times_as_long(name, bench.layered, bench.chosen, target_of(bench, {"L": 20.0}))
+    return times_as_long(name, bench.runs("layered"), bench.runs("choose"), target_of(bench, {"L": 20.0}))
 
 
 def against_ceilings(bench: Bench) -> list[Row]:
     """Thirty solves of the layered model, each under a ceiling of the mass, against the complete trade-off."""
     name = f"30 solves under ceilings / complete trade-off ({bench.label})"
-    return times_as_long(name, bench.under_ceilings, bench.traded, target_of(bench, {"L": 300.0}))
+    return times_as_long(name, bench.runs("under ceilings"), bench.runs("tradeoff"), target_of(bench, {"L": 300.0}))
 
 
 def against_at_once(bench: Bench) -> list[Row]:
     """A family of four in one model against choose."""
     name = f"family of 4 in one model / choose ({bench.label})"
-    return times_as_long(name, bench.family_at_once, bench.family(4), target_of(bench, {"M": 50.0}))
+    return times_as_long(name, bench.runs("family at once"), bench.runs("family of 4"), target_of(bench, {"M": 50.0}))
 
 
 def families(bench: Bench) -> list[Row]:
     """Seconds of a proven choice for families that share parts."""
     rows = []
     for count, targets in ((4, {"L": 60.0}), (12, {"M": 30.0})):
-        runs = bench.family(count)
+        runs = bench.runs(f"family of {count}")
         capped, target = any(run["capped"] for run in runs), target_of(bench, targets)
         found = row(f"family of {count} ({bench.label})", known(runs, "seconds"), "s", target=target, capped=capped)
         proven = all(run["capped"] or run["proven"] for run in runs)
@@ -257,7 +226,7 @@ def growth(bench: Bench) -> list[Row]:
     """Seconds at XL over seconds at M."""
     if not bench.growth:
         return []
-    sizes = [Bench(size, bench.seed, hard=bench.hard).chosen for size in ("M", "XL")]
+    sizes = [Bench(size, bench.seed, hard=bench.hard).runs("choose") for size in ("M", "XL")]
     small, large = (statistics.median(known(runs, "seconds")) for runs in sizes)
     capped = any(run["capped"] for runs in sizes for run in runs)
     found = row(

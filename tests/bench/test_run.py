@@ -38,9 +38,7 @@ def test_the_quick_run_agrees_with_enumeration() -> None:
 def bench_of(*runs: dict[str, Any], size: str = "L") -> Bench:
     """A benchmark whose every task came to these runs."""
     bench = Bench(size, 1)
-    bench.chosen = bench.rechosen = bench.traded = bench.layered = list(runs)
-    bench.under_ceilings = bench.family_at_once = list(runs)
-    bench.family = lambda count: list(runs)  # type: ignore[method-assign]
+    bench.runs = lambda task: list(runs)  # type: ignore[method-assign]
     return bench
 
 
