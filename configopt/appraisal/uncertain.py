@@ -115,11 +115,14 @@ def uncertain_figures(model: VehicleModel, packages: dict[Position, Package]) ->
 
 
 def known_figure(catalog: Catalog, family: str, part: Part | Surface, name: str) -> UncertainFigure | None:
-    """A figure of a part with its standard uncertainty as stated, else by the grade of its source; None: not known."""
+    """A figure of a part with its standard uncertainty as stated, else by the grade of its source; None: not known.
+
+    A length counts as certain where nothing is stated.
+    """
     figure = figure_of(part, name)
     if figure is None:
         return None
-    spread = figure.uncertainty
+    spread = 0.0 if figure.uncertainty is None and name in _LENGTHS else figure.uncertainty
     if spread is None:
         grades = {source.id: source.grade for source in catalog.sources}
         source = part.figure_sources.get(name, part.figure_sources.get(name.partition(".")[0], part.source))
@@ -129,15 +132,8 @@ def known_figure(catalog: Catalog, family: str, part: Part | Surface, name: str)
 
 
 def _of_part(family: str, part: Part | Surface, catalog: Catalog) -> list[UncertainFigure]:
-    found = []
-    for name in FIGURES.get(family, ()):
-        stated = figure_of(part, name)
-        if stated is None or (stated.uncertainty is None and name in _LENGTHS):
-            continue
-        figure = known_figure(catalog, family, part, name)
-        if figure is not None and figure.uncertainty > 0.0:
-            found.append(figure)
-    return found
+    known = (known_figure(catalog, family, part, name) for name in FIGURES.get(family, ()))
+    return [figure for figure in known if figure is not None and figure.uncertainty > 0.0]
 
 
 def _within(record: type[Any], name: str, value: float, fallback: float) -> Figure:

@@ -334,10 +334,15 @@ def row_most(row: Row, position: Position, grid: Array) -> float:
     return total
 
 
+def footing_least(instance: Instance, position: Position) -> Array:
+    """Least separable bound of the aim over a position, for each footing."""
+    term, wheel, brake = aim_term(instance, position)
+    return np.asarray(term.least(instance.contexts[position].grid) + float(wheel.min()) + float(brake.min()))
+
+
 def position_least(instance: Instance, position: Position) -> float:
     """Least separable bound of the aim over a position."""
-    term, wheel, brake = aim_term(instance, position)
-    return float(term.least(instance.contexts[position].grid).min() + wheel.min() + brake.min())
+    return float(footing_least(instance, position).min())
 
 
 def packages_below(instance: Instance, position: Position, ceiling: float, *, most: int) -> PackageList | None:

@@ -24,13 +24,14 @@ from configopt.choice.audit import (
     Candidates,
     Choices,
     coupling_prices,
+    footing_least,
     packages_below,
     plain_bounds,
     position_least,
     priced_bounds,
 )
 from configopt.choice.boxes import OpenBox, full_box, halves, spreads, trimmed, wide
-from configopt.choice.candidates import Instance, aim_constant, aim_term, make_instance, open_nodes, tightened
+from configopt.choice.candidates import Instance, aim_constant, make_instance, open_nodes, tightened
 from configopt.choice.checkpoint import checking
 from configopt.choice.closing import TooLong, open_choices
 from configopt.choice.context import CELLS, Nodes
@@ -273,12 +274,9 @@ def footing_marginals(
 ) -> dict[Position, Array]:
     """Lower bound of the aim of any choice that uses a footing, of able ones where stated; infinite for the others."""
     fixed = aim_constant(instance)
-    own = {}
-    for position in POSITIONS:
-        term, wheel, brake = aim_term(instance, position)
-        own[position] = term.least(instance.contexts[position].grid) + float(wheel.min()) + float(brake.min())
-        if able is not None:
-            own[position] = np.where(able[position], own[position], np.inf)
+    own = {p: footing_least(instance, p) for p in POSITIONS}
+    if able is not None:
+        own = {p: np.where(able[p], own[p], np.inf) for p in POSITIONS}
     return {
         "front": own["front"] + float(own["rear"].min()) + fixed,
         "rear": own["rear"] + float(own["front"].min()) + fixed,
